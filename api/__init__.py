@@ -1,0 +1,1 @@
+"""The service: routes, storage, pages and the command line around the core."""

@@ -1,0 +1,148 @@
+"""The whole answer: suspects, parts, next tests and repairs, kit, conflict, cautions, notes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from graph.answers import Advice, Caution, ConditionReport, ConflictReport, Kit, NextRemedy, NextStep, NextTest, Suspect
+from graph.belief import Belief, believe
+from graph.compile import CompiledModel
+from graph.conflict import conflict
+from graph.context import Asker, Economics
+from graph.equipment import Equipment, Observation, Remedy
+from graph.evidence import Finding
+from graph.explain import percent
+from graph.gain import class_entropy
+from graph.kit import kit_of
+from graph.policy import RankedRemedy, Ranking, rank_remedies, rank_tests
+from graph.proposals import blocked_tests, next_remedies_of, next_step_of, next_tests_of
+from graph.suspects import components_of, implicated_parts, suspects_of
+
+LIKELY_TESTS = 10
+"""How many of the best tests, whoever may make them, decide which instruments to bring."""
+
+
+def advise(
+    model: CompiledModel,
+    findings: Sequence[Finding] = (),
+    *,
+    known: Mapping[str, str] | None = None,
+    asker: Asker | None = None,
+    economics: Economics | None = None,
+    passed_over: Iterable[str] = (),
+    most: int = 5,
+    notes: Iterable[str] = (),
+) -> Advice:
+    """The answer to one case. A pure function of its arguments.
+
+    `passed_over` are observations that were skipped or could not be told; `most` is how many tests,
+    repairs and suspects are explained. Raises UnknownName for conditions.
+    """
+    asker, economics = asker or Asker(), economics or Economics()
+    belief = believe(model, findings, known)
+    equipment = model.equipment
+    ranking = rank_tests(belief, asker, economics, passed_over)
+    remedies = [r for r in rank_remedies(belief, ranking) if not r.missing]
+    names = _tests_in_order(ranking, remedies)[:most]
+    tests = next_tests_of(belief, [ranking.test(n) for n in names], ranking.gains.outcomes)
+    repairs = next_remedies_of(equipment, remedies[:most])
+    report = _conflict_report(belief)
+    suspects = suspects_of(belief, asker, most + 3)
+    kit = kit_of(belief, asker, economics, ranking.order[:LIKELY_TESTS])
+    step = next_step_of(belief, report, tests, repairs)
+    return Advice(
+        equipment=equipment.id,
+        title=equipment.title,
+        currency=equipment.currency,
+        summary=_summary(suspects, step, kit),
+        next_step=step,
+        suspects=suspects,
+        components=components_of(belief),
+        unlisted=belief.unlisted,
+        nothing_wrong=belief.nothing_left,
+        uncertainty=class_entropy(belief),
+        parts=implicated_parts(belief),
+        next_tests=tests,
+        blocked_tests=blocked_tests([ranking.test(n) for n in ranking.blocked[:most]]),
+        next_remedies=repairs,
+        kit=kit,
+        conflict=report,
+        conditions=_conditions(belief),
+        cautions=_cautions(equipment, tests, repairs),
+        general_cautions=equipment.cautions,
+        notes=tuple(notes) + _notes(equipment, asker, tests, repairs),
+    )
+
+
+def _tests_in_order(ranking: Ranking, remedies: Sequence[RankedRemedy]) -> tuple[str, ...]:
+    """The open tests, best first; first of all the look that the repair now due would destroy."""
+    tests = ranking.open
+    if remedies and remedies[0].look_first and (not tests or remedies[0].score > ranking.scores[tests[0]]):
+        look = remedies[0].look_first[0]
+        tests = (look, *(n for n in tests if n != look))
+    return tests
+
+
+def _summary(suspects: Sequence[Suspect], step: NextStep, kit: Kit) -> str:
+    if step.kind == "close":
+        return step.sentence
+    if suspects:
+        named = ", then ".join(f"{s.title} ({percent(s.chance)})" for s in suspects[:3])
+        likely = f"Most likely: {named}."
+    else:
+        likely = "Nothing in this graph explains what was found."
+    return f"{likely} {step.sentence} {kit.sentence}"
+
+
+def _conflict_report(belief: Belief) -> ConflictReport | None:
+    found = conflict(belief)
+    if found is None:
+        return None
+    titles = belief.model.equipment.title_of
+    if found.culprits:
+        names = "; or ".join(" with ".join(f"“{titles(n)}”" for n in group) for group in found.culprits)
+        hint = f"Check again: {names}."
+    else:
+        hint = "No one finding explains it: check them all again, or the cause is outside this graph."
+    return ConflictReport(min(found.nats, 1000.0), found.culprits, f"These findings hardly go together. {hint}")
+
+
+def _conditions(belief: Belief) -> tuple[ConditionReport, ...]:
+    known = dict(belief.prior.known)
+    return tuple(
+        ConditionReport(
+            c.id, c.title, known.get(c.id), dict(zip(c.states, belief.condition_shares(c.id).tolist(), strict=True)),
+            c.question,
+        )
+        for c in belief.model.equipment.conditions.values()
+    )
+
+
+def _cautions(equipment: Equipment, tests: Sequence[NextTest], remedies: Sequence[NextRemedy]) -> tuple[Caution, ...]:
+    applies: dict[str, list[str]] = {}
+    for job, hazards in [*((t.test, t.hazards) for t in tests), *((r.remedy, r.hazards) for r in remedies)]:
+        for hazard in hazards:
+            applies.setdefault(hazard, []).append(job)
+    return tuple(
+        Caution(h.id, h.title, h.precautions, tuple(applies[h.id]))
+        for h in equipment.hazards.values() if h.id in applies
+    )
+
+
+def _notes(
+    equipment: Equipment, asker: Asker, tests: Sequence[NextTest], remedies: Sequence[NextRemedy]
+) -> tuple[str, ...]:
+    notes = []
+    if equipment.data_note:
+        notes.append(equipment.data_note)
+    observations = [equipment.observations[t.test] for t in tests]
+    proposed: list[Observation | Remedy] = [*observations, *(equipment.remedies[r.remedy] for r in remedies)]
+    if any(o.reading for o in observations):
+        notes.append("Readings are carried along in the graph; this version reasons on named outcomes.")
+    if any(p.needs for p in proposed):
+        notes.append("Minutes include bringing the unit into the state that is needed, for each job by itself.")
+    if any(m.wear for m in equipment.modes.values()):
+        notes.append("Wear is carried along in the graph; this version does not use the unit's age.")
+    if asker.instruments is None:
+        notes.append("No instruments were named, so all are taken to be at hand.")
+    return tuple(notes)

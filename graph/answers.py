@@ -1,0 +1,296 @@
+"""What Halfsplit answers: frozen records that go out as they are.
+
+Chances are 0..1, gains bits, times minutes, money in `Advice.currency`. Every record that claims
+something carries the same claim as one plain `sentence`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+_DOCUMENTED: dict[str, object] = {"use_attribute_docstrings": True}
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceWeight:
+    """What one finding does for one suspect, all other findings staying."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    about: str
+    """The observation or remedy the finding is about."""
+    said: str
+    """What was found, in words."""
+    decibans: float
+    """Ten times the log10 of the factor on the suspect's odds; within -100 and 100."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class PathStep:
+    """One signal that a fault disturbs on its way to what was seen."""
+
+    signal: str
+    title: str
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignalPath:
+    """How a failure mode leads to one finding."""
+
+    about: str
+    steps: tuple[PathStep, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suspect:
+    """A failure mode that may be present now."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    failure_mode: str
+    """`component.mode`."""
+    title: str
+    component: str
+    chance: float
+    """P(present | findings)."""
+    usual_chance: float
+    """P(present) before any finding."""
+    remedies: tuple[str, ...]
+    """What repairs it, the usual repair first."""
+    cannot_be_told_from: tuple[str, ...]
+    """Other suspects that no test open to this asker would separate from it."""
+    evidence: tuple[EvidenceWeight, ...]
+    """Strongest first."""
+    paths: tuple[SignalPath, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class ComponentChance:
+    """A component and the chance that it is not right."""
+
+    component: str
+    title: str
+    chance: float
+    external: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ImplicatedPart:
+    """A part and the chance that the usual repair needs it."""
+
+    part: str
+    number: str
+    title: str
+    chance: float
+    price: float
+    remedies: tuple[str, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class SuspectChance:
+    """A failure mode and its chance after an outcome."""
+
+    failure_mode: str
+    title: str
+    chance: float
+
+
+@dataclass(frozen=True, slots=True)
+class OutcomeEffect:
+    """What one outcome of a proposed test would change."""
+
+    outcome: str
+    title: str
+    chance: float
+    suspects: tuple[SuspectChance, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextTest:
+    """A question, look or test worth making, best first."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    test: str
+    kind: Literal["symptom", "test"]
+    title: str
+    how: tuple[str, ...]
+    role: str
+    licence: str | None
+    instruments: tuple[str, ...]
+    hazards: tuple[str, ...]
+    needs: Mapping[str, str]
+    """Unit state it needs."""
+    repeats: int
+    """How often to do it: an intermittent fault does not show every time."""
+    minutes: float
+    """Hands-on minutes and the minutes to bring the unit into the state it needs."""
+    price: float
+    gain: float
+    """Expected drop of uncertainty about the repair, bits."""
+    gain_hypotheses: float
+    """Expected drop of uncertainty about the exact cause, bits."""
+    gain_per_price: float
+    """Bits for one unit of money: the ranking."""
+    look_first: tuple[str, ...]
+    """Tests whose evidence this one destroys and that are still worth making: make them first."""
+    outcomes: tuple[OutcomeEffect, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlockedTest:
+    """A test that would be worth making, and what stands in its way."""
+
+    test: str
+    title: str
+    gain: float
+    missing: tuple[str, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextRemedy:
+    """A repair that may be worth trying now, best first."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    remedy: str
+    title: str
+    how: tuple[str, ...]
+    chance: float
+    """P(it puts everything right)."""
+    minutes: float
+    """Hands-on, setting up and verifying."""
+    price: float
+    """Minutes at the labour rate, and the parts."""
+    score: float
+    """Bits of uncertainty removed for one unit of money and chance of not fixing it."""
+    role: str
+    licence: str | None
+    hazards: tuple[str, ...]
+    parts: Mapping[str, int]
+    verify: str | None
+    look_first: tuple[str, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """The one thing to do now."""
+
+    kind: Literal["ask", "test", "repair", "close", "support"]
+    id: str | None
+    title: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class KitLine:
+    """A part to bring."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    part: str
+    number: str
+    title: str
+    quantity: int
+    price: float
+    """Of the quantity."""
+    chance_needed: float
+    contribution: float
+    """What the chance to finish would lose without it."""
+    alternatives: tuple[str, ...]
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """What to bring, and the chance that the job can be finished with it."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    lines: tuple[KitLine, ...]
+    price: float
+    chance_to_finish: float
+    """A cause outside the graph is never counted as finished."""
+    chance_without: float
+    """The same with no part at all."""
+    instruments: tuple[str, ...]
+    """What the proposed tests and likely repairs use."""
+    licences: Mapping[str, float]
+    """Licence: the chance that the repair needs it."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class ConflictReport:
+    """Findings that don't fit together."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    nats: float
+    """log(product of each finding's chance / chance of all together); capped at 1000."""
+    withdraw: tuple[tuple[str, ...], ...]
+    """Findings (or pairs) whose withdrawal resolves it: check these again."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionReport:
+    """A condition: what is known, or what is thought and how to find out."""
+
+    condition: str
+    title: str
+    known: str | None
+    shares: Mapping[str, float]
+    question: str
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What can hurt someone in the proposed work, and the usual precautions."""
+
+    hazard: str
+    title: str
+    precautions: tuple[str, ...]
+    applies_to: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The whole answer about one broken machine."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    equipment: str
+    title: str
+    currency: str
+    summary: str
+    next_step: NextStep
+    suspects: tuple[Suspect, ...]
+    components: tuple[ComponentChance, ...]
+    unlisted: float
+    """P(the cause is not in this graph)."""
+    nothing_wrong: float
+    """P(nothing is wrong, or no longer)."""
+    uncertainty: float
+    """Entropy over repairs, bits."""
+    parts: tuple[ImplicatedPart, ...]
+    next_tests: tuple[NextTest, ...]
+    blocked_tests: tuple[BlockedTest, ...]
+    next_remedies: tuple[NextRemedy, ...]
+    kit: Kit
+    conflict: ConflictReport | None
+    conditions: tuple[ConditionReport, ...]
+    cautions: tuple[Caution, ...]
+    general_cautions: tuple[str, ...]
+    notes: tuple[str, ...]

@@ -1,0 +1,255 @@
+"""One case's posterior: what is known of the conditions, every finding, what is left to find.
+
+All sums are in log space and normalised in `posterior` alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from graph.compile import CompiledModel, MarginalKind
+from graph.errors import UnknownName
+from graph.evidence import (
+    DONE,
+    FLOOR,
+    IMPOSSIBLE,
+    LOG_FLOOR,
+    Evidence,
+    Finding,
+    observed,
+    removed_modes,
+    verified,
+)
+from graph.hypotheses import Floats, Ints, sums_by
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prior:
+    """Before any finding, with some conditions known.
+
+    `table` (N, R) adds up to 1; `masses` (P) are the pattern masses of the listed causes;
+    `predicted` (outcomes) is what the unlisted cause predicts, `surprise` (observations) its entropy, and
+    `log_chances` those of `Outcomes` with the unlisted cause put in.
+    """
+
+    model: CompiledModel
+    known: tuple[tuple[str, str], ...]
+    table: Floats
+    log_rows: Floats
+    masses: Floats
+    predicted: Floats
+    surprise: Floats
+    log_chances: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Belief:
+    """The posterior of one case.
+
+    `before` (N) is over what was wrong when the case began, `rows` (N) over what is left now. `left` maps
+    rows (None: no remedy yet).
+    """
+
+    prior: Prior
+    evidence: tuple[Evidence, ...]
+    done: tuple[str, ...]
+    left: Ints | None
+    log_rows: Floats
+    before: Floats
+    rows: Floats
+
+    @property
+    def model(self) -> CompiledModel:
+        """The compiled model it is a belief about."""
+        return self.prior.model
+
+    @property
+    def scene(self) -> int:
+        """The likeliest joint state of the conditions that signals and tests depend on."""
+        return int(sums_by(self.model.hypotheses.scene, self.before, len(self.model.hypotheses.scenes.shares)).argmax())
+
+    def chances_of(self, kind: MarginalKind) -> Floats:
+        """As `marginals_of`, in the order of the model's names."""
+        return np.asarray(self.model.marginals[kind] @ self.rows, dtype=np.float64)
+
+    def marginals_of(self, kind: MarginalKind) -> dict[str, float]:
+        """P(present, not right, called for as the usual repair, needed), by name."""
+        return dict(zip(self.model.marginal_names[kind], self.chances_of(kind).tolist(), strict=True))
+
+    def climate_joint(self) -> Floats:
+        """P(what is left, climate | findings), shape (N, R)."""
+        table = weighted_by_climate(self.prior, self.evidence)
+        mass = table.sum(axis=1)
+        joint: Floats = table * np.divide(self.before, mass, out=np.zeros_like(mass), where=mass > 0)[:, None]
+        if self.left is None:
+            return joint
+        left = self.left
+        return np.array([sums_by(left, column, len(joint)) for column in joint.T]).T
+
+    def climates(self) -> Floats:
+        """P(climate | findings), shape (R,)."""
+        table = weighted_by_climate(self.prior, self.evidence)
+        mass = table.sum(axis=1)
+        return np.asarray(np.divide(self.before, mass, out=np.zeros_like(mass), where=mass > 0) @ table)
+
+    def condition_shares(self, name: str) -> Floats:
+        """P(state of a condition | findings), in the order of its states."""
+        hypotheses = self.model.hypotheses
+        states = len(self.model.equipment.conditions[name].states)
+        if name in hypotheses.scenes.names:
+            of_row = hypotheses.scenes.states[hypotheses.scene, hypotheses.scenes.names.index(name)]
+            return sums_by(of_row, self.before, states)
+        if name in hypotheses.climates.names:
+            column = hypotheses.climates.states[:, hypotheses.climates.names.index(name)]
+            return sums_by(column, self.climates(), states)
+        condition = self.model.equipment.conditions[name]
+        known = dict(self.prior.known).get(name)
+        return np.array(condition.shares if known is None else [float(s == known) for s in condition.states])
+
+    @property
+    def unlisted(self) -> float:
+        """P(the cause is not in this graph)."""
+        return float(self.rows[self.model.hypotheses.unlisted].sum())
+
+    @property
+    def nothing_left(self) -> float:
+        """P(no failure mode is present): nothing was wrong, or all of it has been put right."""
+        listed = ~self.model.hypotheses.unlisted
+        empty = (self.model.hypotheses.members[:, 0] < 0) & listed
+        return float(self.rows[empty].sum())
+
+
+def summed(model: CompiledModel, rows: Floats) -> Floats:
+    """All sums that the gains are made of: the masses of all patterns (P), a zero, and those of `Classes`."""
+    sums = model.sums @ model.hypotheses.pooled(rows)
+    if len(model.columns):
+        total = np.add.reduceat(sums[: model.spare], model.column_starts)
+        sums[model.normal_patterns] = np.maximum(rows.sum() - total, 0.0)
+    return np.asarray(sums, dtype=np.float64)
+
+
+@lru_cache(maxsize=64)
+def prior_of(model: CompiledModel, known: tuple[tuple[str, str], ...] = ()) -> Prior:
+    """The prior with known conditions, kept for the next caller.
+
+    Raises UnknownName for a condition or state the graph doesn't have.
+    """
+    equipment, hypotheses = model.equipment, model.hypotheses
+    table = hypotheses.prior
+    for name, state in known:
+        if name not in equipment.conditions:
+            raise UnknownName("condition", name, equipment.conditions, pointer="/conditions")
+        if state not in equipment.conditions[name].states:
+            states = equipment.conditions[name].states
+            raise UnknownName(f"state of {name}", state, states, pointer=f"/conditions/{name}")
+        need = ((name, (state,)),)
+        table = table * hypotheses.scenes.matching(equipment, need)[hypotheses.scene][:, None]
+        table = table * hypotheses.climates.matching(equipment, need)[None, :]
+    total = table.sum()
+    table = table / total if total > 0 else np.full_like(table, 1 / table.size)
+    rows = table.sum(axis=1)
+    masses = summed(model, np.where(hypotheses.unlisted, 0.0, rows))[: model.spare + 1]
+    predicted, surprise, log_chances = _told_by_unlisted(model, masses)
+    with np.errstate(divide="ignore"):
+        log_rows = np.log(rows)
+    return Prior(model, known, table, log_rows, masses, predicted, surprise, log_chances)
+
+
+def _told_by_unlisted(model: CompiledModel, masses: Floats) -> tuple[Floats, Floats, Floats]:
+    """`predicted`, `surprise` and `log_chances` of a prior: the unlisted cause predicts what the others do."""
+    outcomes = model.outcomes
+    log_chances = outcomes.log_chances.copy()
+    if not model.watches:
+        return np.zeros(0), np.zeros(0), log_chances
+    told = (outcomes.told @ masses)[: len(outcomes.owner)]
+    reach = np.add.reduceat(told, outcomes.starts)[outcomes.owner]
+    possible = reach > IMPOSSIBLE
+    share = told / np.where(possible, reach, 1.0)
+    log_chances[outcomes.log_unlisted] = np.log(np.maximum(share, FLOOR))
+    predicted = np.maximum(np.where(possible, share, 1 / np.bincount(outcomes.owner)[outcomes.owner]), FLOOR)
+    predicted /= np.add.reduceat(predicted, outcomes.starts)[outcomes.owner]
+    surprise = np.add.reduceat(-predicted * np.log(predicted), outcomes.starts)
+    return predicted, surprise, log_chances
+
+
+def gather(prior: Prior, findings: Sequence[Finding]) -> tuple[list[Evidence], tuple[str, ...], Ints | None]:
+    """Turn findings, in their order, into independent clues.
+
+    Returns the clues, the remedies carried out, and what they leave of each row.
+    """
+    model = prior.model
+    sessions: dict[tuple[str, int], list[Finding]] = {}
+    lefts: list[Ints | None] = [None]
+    done: list[str] = []
+    clues: dict[tuple[str, int], Evidence] = {}
+    removed = np.zeros(len(model.hypotheses.modes), dtype=bool)
+    for found in findings:
+        if not found.counts:
+            continue
+        if found.about in model.equipment.remedies:
+            remedy = model.equipment.remedies[found.about]
+            removed = removed | removed_modes(model, remedy)
+            left = model.hypotheses.without(removed)
+            lefts.append(left)
+            done.append(remedy.id)
+            if found.counts[0][0] != DONE:
+                clues[remedy.id, len(done)] = verified(model, remedy, found.counts[0][0], left)
+            continue
+        key = (found.about, len(done))
+        sessions.setdefault(key, []).append(found)
+        watch = model.watches[model.by_id[found.about]]
+        clues[key] = observed(model, watch, sessions[key], prior.log_chances, prior.masses, lefts[-1])
+    return list(clues.values()), tuple(done), lefts[-1]
+
+
+def posterior(prior: Prior, clues: Sequence[Evidence]) -> tuple[Floats, Floats]:
+    """Log joint (N) and P(row | clues) (N). The one place that normalises."""
+    if climate_weights(clues) is None:
+        log_rows = prior.log_rows.copy()
+    else:
+        with np.errstate(divide="ignore"):
+            log_rows = np.log(weighted_by_climate(prior, clues).sum(axis=1))
+    for clue in clues:
+        log_rows += clue.rows
+    top = float(log_rows.max())
+    if top == -np.inf:
+        unlisted = prior.model.hypotheses.unlisted
+        return log_rows, unlisted / unlisted.sum()
+    rows = log_rows - top
+    np.exp(rows, out=rows)
+    rows /= rows.sum()
+    return log_rows, rows
+
+
+def climate_weights(clues: Sequence[Evidence]) -> Floats | None:
+    """The likelihood of each climate (R), or None where no clue speaks of rates."""
+    speaking = [c.climates for c in clues if c.climates is not None]
+    return np.exp(np.sum(speaking, axis=0)) if speaking else None
+
+
+def weighted_by_climate(prior: Prior, clues: Sequence[Evidence]) -> Floats:
+    """The prior table times the likelihood of each climate, shape (N, R)."""
+    weights = climate_weights(clues)
+    if weights is None:
+        return prior.table
+    speaking = [np.maximum(c.climates, LOG_FLOOR) for c in clues if c.climates is not None]
+    unlisted = prior.model.hypotheses.unlisted
+    table: Floats = prior.table * weights
+    table[unlisted] = prior.table[unlisted] * np.exp(np.sum(speaking, axis=0))
+    return table
+
+
+def believe(model: CompiledModel, findings: Sequence[Finding] = (), known: Mapping[str, str] | None = None) -> Belief:
+    """The posterior given findings, in their order, and known conditions.
+
+    A pure function: the same input gives the same floats. Raises UnknownName for conditions.
+    """
+    prior = prior_of(model, tuple(sorted((known or {}).items())))
+    clues, done, left = gather(prior, findings)
+    log_rows, before = posterior(prior, clues)
+    rows = before if left is None else sums_by(left, before, len(before))
+    return Belief(prior, tuple(clues), done, left, log_rows, before, rows)

@@ -1,0 +1,100 @@
+"""What every observation is worth, in bits, before it is made.
+
+The gain over hypotheses is I(O; H) = H(O) - sum_h p(h) H(O | h); over remedy classes it is
+I(O; C) = I(O; H) - sum_c p(c) I(O; H | c), where only classes of mixed patterns add to the last sum.
+See C. E. Shannon, "A mathematical theory of communication", 1948, section 6.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from graph.belief import Belief, summed
+from graph.classes import Classes
+from graph.columns import Watch
+from graph.hypotheses import Floats, sums_by
+
+LN2 = float(np.log(2))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Gains:
+    """For each observation, in the order of the model's watches (T).
+
+    `classes` and `hypotheses` are bits (T); `outcomes` the outcome chances, flat (outcomes), each
+    observation's adding up to the chance that it can be made at all.
+    """
+
+    classes: Floats
+    hypotheses: Floats
+    outcomes: Floats
+
+
+def _spread(mass: Floats) -> Floats:
+    """X log x, 0 at 0, in nats."""
+    logs = mass + 1e-300
+    np.log(logs, out=logs)
+    logs *= mass
+    return logs
+
+
+def gains(belief: Belief) -> Gains:
+    """The gain of every observation of the graph."""
+    model, prior = belief.model, belief.prior
+    if not model.watches:
+        return Gains(np.zeros(0), np.zeros(0), np.zeros(0))
+    sums = summed(model, belief.rows)
+    masses = sums[: model.spare + 1]
+    told, count = model.outcomes.told @ masses, len(model.outcomes.owner)
+    outcomes, left_open = told[:count], told[count:]
+    outside = masses[model.outcomes.unlisted_pattern]
+    outcomes += outside[model.outcomes.owner] * prior.predicted
+    starts = model.outcomes.starts
+    nats = _spread(np.add.reduceat(outcomes, starts)) - np.add.reduceat(_spread(outcomes), starts)
+    nats -= left_open + outside * prior.surprise
+    by_class = nats.copy()
+    mixed = model.classes.mixed
+    if len(mixed):
+        by_class[mixed] -= _within_classes(model.classes, sums[model.spare + 1:])
+    for i in model.climatic:
+        watch = model.watches[i]
+        outcomes[watch.first: watch.first + watch.chances.shape[1]], nats[i], by_class[i] = _climatic(belief, watch)
+    return Gains(np.maximum(by_class, 0) / LN2, np.maximum(nats, 0) / LN2, outcomes)
+
+
+def _within_classes(classes: Classes, sums: Floats) -> Floats:
+    """What each mixed observation would tell of rows of one class, in nats; `sums` are those of `classes`."""
+    count = len(classes.mixed)
+    masses = sums[count:]
+    masses += 1e-300
+    logs = np.log(masses)
+    outcomes = logs[classes.totals:]
+    outcomes -= classes.constants
+    logs *= masses
+    within = classes.kept @ logs[: classes.totals]
+    within += sums[:count]
+    within -= np.add.reduceat(outcomes, classes.starts)
+    return np.asarray(within, dtype=np.float64)
+
+
+def _climatic(belief: Belief, watch: Watch) -> tuple[Floats, float, float]:
+    """Outcome chances and both gains (nats) of a condition that only shifts rates."""
+    assert watch.climate is not None
+    joint = belief.climate_joint()
+    chances = watch.chances[watch.climate]
+    outcomes = joint.sum(axis=0) @ chances
+    noise = -(joint.sum(axis=0) @ _spread(chances).sum(axis=1))
+    spread = -_spread(outcomes).sum()
+    of_row, count = belief.model.classes.of_row, len(belief.model.classes.remedies)
+    classes = np.stack([sums_by(of_row, column, count) for column in joint.T], axis=1)
+    given = classes @ chances
+    by_class = _spread(given).sum() - _spread(given.sum(axis=1)).sum()
+    return outcomes, float(spread - noise), float(spread + by_class)
+
+
+def class_entropy(belief: Belief) -> float:
+    """Entropy over remedy classes, in bits."""
+    mass = sums_by(belief.model.classes.of_row, belief.rows, len(belief.model.classes.remedies))
+    return max(0.0, float(-_spread(mass).sum() / LN2))

@@ -1,0 +1,1 @@
+"""What crosses a boundary: the graph document, requests, answers and problems."""
