@@ -1,0 +1,89 @@
+"""Request bodies: read up to the limit, of the right type, checked in one pass from bytes to a model."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Coroutine
+from typing import Any, get_type_hints
+
+from fastapi import Request, Response
+from fastapi.routing import APIRoute
+from pydantic import TypeAdapter, ValidationError
+from pydantic_core import from_json
+
+from api.problems import Refusal
+from schemas.problems import items_of
+
+Handler = Callable[[Request], Coroutine[Any, Any, Response]]
+
+
+def media_type(request: Request) -> str:
+    """The body's media type without parameters, lower case; empty where none was given."""
+    return request.headers.get("content-type", "").partition(";")[0].strip().lower()
+
+
+async def whole_body(request: Request, most: int, types: tuple[str, ...]) -> bytes:
+    """The body, read piece by piece so that nothing past `most` bytes is kept.
+
+    Raises Refusal unsupported-content-type or body-too-large.
+    """
+    given = media_type(request)
+    if given not in types:
+        raise Refusal(
+            "unsupported-content-type", f"the content type is {given!r}" if given else "there is no content type",
+            headers={"accept-post": ", ".join(types)},
+        )
+    announced = request.headers.get("content-length", "")
+    if announced.isdecimal() and int(announced[:20]) > most:
+        raise Refusal("body-too-large", f"the body has {announced[:20]} bytes, at most {most} are read")
+    pieces, size = [], 0
+    async for piece in request.stream():
+        size += len(piece)
+        if size > most:
+            raise Refusal("body-too-large", f"the body has more than the {most} bytes that are read")
+        pieces.append(piece)
+    return b"".join(pieces)
+
+
+def parsed(body: bytes, adapter: TypeAdapter[Any]) -> Any:
+    """A body as the model it stands for. The last of duplicate keys counts. Raises Refusal."""
+    try:
+        return adapter.validate_json(body)
+    except ValidationError as error:
+        try:
+            data = from_json(body)
+        except ValueError as broken:
+            detail = str(broken) if body.strip() else "there is no body"
+            raise Refusal("not-json", detail[:200]) from None
+        items = tuple(items_of(error, data, adapter))
+        count = len(items)
+        raise Refusal("invalid-request", f"the body has {count} defect{'s' if count != 1 else ''}", items) from None
+
+
+class _Checked(Request):
+    """A request whose JSON is already a model."""
+
+    model: Any = None
+
+    async def json(self) -> Any:
+        return self.model
+
+
+class BodyRoute(APIRoute):
+    """A route whose `body` parameter is read by `whole_body` and `parsed`."""
+
+    def get_route_handler(self) -> Handler:
+        """The route's handler, given a request whose JSON is the checked model."""
+        handler = super().get_route_handler()
+        if self.body_field is None:
+            return handler
+        adapter: TypeAdapter[Any] = TypeAdapter(get_type_hints(self.endpoint, include_extras=True)["body"])
+
+        async def checked(request: Request) -> Response:
+            most: int = request.app.state.service.settings.most_bytes
+            body = await whole_body(request, most, ("application/json",))
+            model = parsed(body, adapter)
+            wrapped = _Checked(request.scope, request.receive)
+            wrapped._body, wrapped.model = body or b" ", model
+            return await handler(wrapped)
+
+        return checked

@@ -1,0 +1,114 @@
+"""From what a caller said to what the core is asked, checked against the machine's own names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from graph.advice import advise
+from graph.answers import Advice
+from graph.compile import CompiledModel
+from graph.context import Asker, Economics
+from graph.equipment import Equipment
+from graph.errors import CurrencyMismatch, UnknownName, nearest_name
+from graph.evidence import NEUTRAL, Finding, finding
+from schemas.answers import FindingRecord
+from schemas.requests import AskerGiven, Context, EconomicsGiven, FindingGiven, UnitGiven
+
+Given = FindingGiven | FindingRecord
+_PASSED = ("could_not_tell", "skipped")
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Everything the core is asked about one machine."""
+
+    model: CompiledModel
+    findings: tuple[Finding, ...]
+    known: Mapping[str, str]
+    asker: Asker
+    economics: Economics
+    passed_over: tuple[str, ...]
+    notes: tuple[str, ...]
+
+    def answer(self, most: int) -> Advice:
+        """The core's advice."""
+        return advise(
+            self.model, self.findings, known=self.known, asker=self.asker, economics=self.economics,
+            passed_over=self.passed_over, most=most, notes=self.notes,
+        )
+
+
+def question(model: CompiledModel, context: Context, given: Sequence[Given]) -> Question:
+    """The question that a context and findings pose. Raises what the core refuses, with JSON Pointers."""
+    equipment = model.equipment
+    for name, state in context.conditions.items():
+        if name not in equipment.conditions:
+            raise UnknownName("condition", name, equipment.conditions, pointer=f"/conditions/{name}")
+        states = equipment.conditions[name].states
+        if state not in states:
+            raise UnknownName(f"state of {name}", state, states, pointer=f"/conditions/{name}")
+    findings = checked(model, given)
+    return Question(
+        model, findings, dict(context.conditions), asker_of(equipment, context.asker),
+        economics_of(equipment, context.economics), _passed_over(given),
+        (*_instrument_notes(equipment, context.asker), *_reading_notes(equipment, given), *_age_notes(context.unit)),
+    )
+
+
+def checked(model: CompiledModel, given: Iterable[Given]) -> tuple[Finding, ...]:
+    """Findings as the core takes them."""
+    return tuple(finding(model, g.about, g.outcome, f"/findings/{i}") for i, g in enumerate(given))
+
+
+def asker_of(equipment: Equipment, given: AskerGiven) -> Asker:
+    """Who asks. Raises UnknownName for unit states; unknown instruments are left out."""
+    for name, state in given.unit_state.items():
+        where = f"/asker/unit_state/{name}"
+        if name not in equipment.unit_states:
+            raise UnknownName("unit state", name, equipment.unit_states, pointer=where)
+        states = equipment.unit_states[name].states
+        if state not in states:
+            raise UnknownName(f"state of {name}", state, states, pointer=where)
+    held = None if given.instruments is None else frozenset(given.instruments) & set(equipment.instruments)
+    return Asker(given.role, frozenset(given.licences), held, tuple(sorted(given.unit_state.items())))
+
+
+def economics_of(equipment: Equipment, given: EconomicsGiven) -> Economics:
+    """What time costs; the core's defaults where nothing was said. Raises CurrencyMismatch."""
+    if given.currency is not None and given.currency != equipment.currency:
+        raise CurrencyMismatch(
+            f"the costs are in {given.currency}, the prices of {equipment.id} in {equipment.currency}",
+            pointer="/economics/currency", expected=equipment.currency,
+        )
+    return Economics(**given.model_dump(exclude={"currency"}, exclude_none=True))
+
+
+def _passed_over(given: Sequence[Given]) -> tuple[str, ...]:
+    """The observations whose newest finding says that it could not be told, or was skipped."""
+    newest = {g.about: {g.outcome} if isinstance(g.outcome, str) else set(g.outcome) for g in given}
+    return tuple(
+        about for about, names in newest.items() if names <= set(NEUTRAL) and names & set(_PASSED)
+    )
+
+
+def _instrument_notes(equipment: Equipment, asker: AskerGiven) -> Iterator[str]:
+    for name in dict.fromkeys(asker.instruments or ()):
+        if name not in equipment.instruments:
+            near = nearest_name(name, equipment.instruments)
+            hint = f" Did you mean “{near}”?" if near else ""
+            yield f"No test of this machine uses the instrument “{name}”.{hint}"
+
+
+def _reading_notes(equipment: Equipment, given: Sequence[Given]) -> Iterator[str]:
+    for g in given:
+        if g.reading is not None:
+            yield (
+                f"The reading {g.reading.value:g} {g.reading.unit} of “{equipment.title_of(g.about)}” is recorded; it "
+                "does not change this answer, which rests on the named outcome."
+            )
+
+
+def _age_notes(unit: UnitGiven) -> Iterator[str]:
+    if unit.age_years is not None:
+        yield f"The age of {unit.age_years:g} years is recorded; it does not change this answer yet."

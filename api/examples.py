@@ -1,0 +1,199 @@
+"""The examples of the OpenAPI document: requests that are run, and the answers that came back.
+
+One service call is played through on a store in memory, with the smallest machine that the service
+knows, so every example fits the equipment at hand and shows what really happens.
+"""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from itertools import count
+from typing import Any
+
+import orjson
+from fastapi import FastAPI
+
+from api.clock import Clock
+from api.database import open_engine, upgrade
+from api.example_graph import TEXT
+from api.identity import Names, case_names
+from api.registry import Registry, Stocked
+from api.service import Service
+from api.store import Store
+from schemas.source import parse
+
+
+@dataclass(frozen=True, slots=True)
+class Exchange:
+    """One request and its answer. `body` is a JSON value, or text where `media_type` is not JSON."""
+
+    operation: str
+    title: str
+    method: str
+    path: str
+    parameters: dict[str, str | int]
+    media_type: str | None
+    body: Any
+    status: int
+    answer: Any
+
+
+def example_clock() -> Clock:
+    """A clock that starts on a Monday morning and moves on half a minute each time it is read."""
+    ticks = count()
+    return lambda: datetime(2026, 3, 2, 8, 15, tzinfo=UTC) + timedelta(seconds=30 * next(ticks))
+
+
+def example_names(clock: Clock) -> Names:
+    """Case names that come out the same every time."""
+    numbers = count(1)
+    return case_names(clock, lambda bits: next(numbers) * 0x9E3779B97F4A7C15F39D % (1 << bits))
+
+
+async def call(
+    app: FastAPI, method: str, path: str, media_type: str | None = None, body: bytes = b""
+) -> tuple[int, bytes]:
+    """One request to an ASGI app in this process: status and body."""
+    raw, _, query = path.partition("?")
+    headers = [(b"content-type", media_type.encode())] if media_type else []
+    scope = {
+        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "scheme": "http",
+        "path": raw, "raw_path": raw.encode(), "query_string": query.encode(), "headers": headers, "root_path": "",
+        "client": None, "server": None,
+    }
+    status, pieces = 0, []
+
+    async def receive() -> dict[str, Any]:
+        return {"type": "http.request", "body": body, "more_body": False}
+
+    async def send(message: Any) -> None:
+        nonlocal status
+        if message["type"] == "http.response.start":
+            status = message["status"]
+        else:
+            pieces.append(message.get("body", b""))
+
+    await app(scope, receive, send)
+    return status, b"".join(pieces)
+
+
+class _Play:
+    """The call as it goes on."""
+
+    def __init__(self, app: FastAPI) -> None:
+        self.app = app
+        self.exchanges: list[Exchange] = []
+
+    async def do(
+        self, operation: str, title: str, method: str, path: str, body: Any = None, media_type: str | None = None,
+        **parameters: str | int,
+    ) -> Any:
+        """Run one exchange; path parameters fill the template, the others go in the query."""
+        if body is not None:
+            media_type = media_type or "application/json"
+        sent = b"" if body is None else body.encode() if isinstance(body, str) else orjson.dumps(body)
+        query = "&".join(f"{k}={v}" for k, v in parameters.items() if f"{{{k}}}" not in path)
+        address = path.format(**parameters) + (f"?{query}" if query else "")
+        status, raw = await call(self.app, method, address, media_type, sent)
+        answer = orjson.loads(raw)
+        self.exchanges.append(Exchange(operation, title, method, path, parameters, media_type, body, status, answer))
+        return answer
+
+
+def smallest(registry: Registry) -> Stocked | None:
+    """The machine with the fewest failure modes; None where there is none."""
+    return min(registry.families.values(), key=lambda s: (len(s.equipment.modes), s.equipment.id), default=None)
+
+
+async def _play(app: FastAPI, stocked: Stocked | None) -> list[Exchange]:
+    play = _Play(app)
+    for name, path in (("readHealth", "/v1/health"), ("readReadiness", "/v1/ready"),
+                       ("listEquipment", "/v1/equipment"), ("readGraphSchema", "/v1/graph-schema")):
+        await play.do(name, "As it is", "GET", path)
+    document = parse(TEXT).data
+    await play.do("checkGraph", "A small graph in YAML", "POST", "/v1/graph-checks", TEXT, "application/yaml")
+    await play.do(
+        "checkGraph", "The same with a misspelt remedy, in JSON", "POST", "/v1/graph-checks", _misspelt(document)
+    )
+    if stocked is not None:
+        await _machine(play, stocked)
+    await play.do(
+        "advise", "A machine whose graph comes along", "POST", "/v1/advice",
+        {"document": document, "findings": [{"about": "water_cold", "outcome": "present"}], "most": 2},
+    )
+    return play.exchanges
+
+
+def _misspelt(document: Any) -> Any:
+    copy = orjson.loads(orjson.dumps(document))
+    copy["components"]["thermostat"]["failure_modes"]["stuck_open"]["remedies"] = ["replace_termostat"]
+    return copy
+
+
+async def _machine(play: _Play, stocked: Stocked) -> None:
+    e = stocked.equipment
+    for name, path in (("readEquipment", ""), ("listSymptoms", "/symptoms"), ("listTests", "/tests"),
+                       ("readSequence", "/sequence"), ("readGraph", "/graph"), ("readDocument", "/document")):
+        await play.do(name, "As it is", "GET", "/v1/equipment/{equipment_id}" + path, equipment_id=e.id)
+    symptom = next(iter(e.symptoms.values()), None)
+    findings = [{"about": symptom.id, "outcome": "present"}] if symptom else []
+    complaint = (symptom.phrases or (symptom.title,))[0] if symptom else ""
+    conditions = {c.id: c.states[0] for c in list(e.conditions.values())[:1]}
+    technician = {"role": "technician", "instruments": sorted(e.instruments)}
+    await play.do(
+        "advise", "A machine the service knows", "POST", "/v1/advice",
+        {"equipment": e.id, "conditions": conditions, "findings": findings, "asker": technician,
+         "economics": {"labour_per_hour": 80, "return_trip": 120, "currency": e.currency}, "most": 1},
+    )
+    case = await play.do(
+        "openCase", "A caller reports a fault", "POST", "/v1/cases",
+        {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "findings": findings,
+         "asker": {"role": "site_contact"}, "unit": {"serial": "Q-0042", "age_years": 6}},
+    )
+    name = case["id"]
+    await play.do("listCases", "The open cases", "GET", "/v1/cases", status="open", limit=10)
+    of_case = "/v1/cases/{case_id}"
+    await play.do("readCase", "As it is", "GET", of_case, case_id=name)
+    await play.do("setCaseContext", "A technician arrives", "PUT", of_case + "/context",
+                  {"conditions": conditions, "asker": technician}, case_id=name)
+    following = await play.do(
+        "readCaseNextTests", "The best test", "GET", of_case + "/next-tests", case_id=name, most=1
+    )
+    tests = following["next_tests"]
+    found = {"about": tests[0]["test"], "outcome": max(tests[0]["outcomes"], key=lambda o: o["chance"])["outcome"]} \
+        if tests else {"about": next(iter(e.remedies)), "outcome": "not_done"}
+    recorded = await play.do("addFindings", "What the technician saw", "POST", of_case + "/findings",
+                             {"findings": [{**found, "by": "N. Fitter"}]}, case_id=name)
+    for operation, path in (("readCaseAdvice", "/advice"), ("readCaseParts", "/parts"), ("readCaseKit", "/kit")):
+        await play.do(operation, "The best of each", "GET", of_case + path, case_id=name, most=1)
+    suspects = await play.do("readCaseSuspects", "The likeliest", "GET", of_case + "/suspects", case_id=name, most=1)
+    await play.do("withdrawFinding", "A slip", "POST", of_case + "/findings/{number}/withdrawal",
+                  {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))
+    await play.do("closeCase", "The repair is done", "POST", of_case + "/closure",
+                  _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
+
+
+def _closure(stocked: Stocked, modes: list[str]) -> dict[str, Any]:
+    if not modes:
+        return {"found": "unlisted", "minutes": 45}
+    remedy = stocked.equipment.remedies[stocked.equipment.modes[modes[0]].remedies[0]]
+    return {"found": modes, "remedies": [remedy.id], "parts": dict(remedy.parts), "minutes": 45, "note": "Runs again."}
+
+
+def played(service: Service, app: FastAPI) -> Iterator[Exchange]:
+    """All exchanges, run on `app` (routes like the service's own) with a store in memory."""
+    engine = open_engine(":memory:")
+    upgrade(engine)
+    clock = example_clock()
+    store = Store(engine, clock, example_names(clock))
+    for stocked in service.registry.families.values():
+        store.revision_of(stocked.equipment.id, stocked.canonical)
+    app.state.service = Service(service.settings, store, service.models, service.registry)
+    with ThreadPoolExecutor(1) as pool:
+        exchanges = pool.submit(lambda: asyncio.run(_play(app, smallest(service.registry)))).result()
+    engine.dispose()
+    yield from exchanges

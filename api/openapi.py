@@ -1,0 +1,95 @@
+"""The OpenAPI document: what FastAPI gathers, made exact, with problems and examples."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from importlib.metadata import version
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+from pydantic import TypeAdapter
+
+from api.examples import Exchange
+from api.shapes import closed
+from schemas.problems import Problem
+
+_DESCRIPTION = """\
+Halfsplit answers three questions about one broken machine: **which failure modes and parts are implicated**, **what \
+test next**, and **what to bring**.
+
+In the examples `$HALFSPLIT` is the address of the service.
+
+Ask once with `POST /v1/advice`, which stores nothing; or open a case, record findings as they come, and read its \
+advice at any time. A case keeps to the revision of the graph it was opened with, so its answers can be had again, \
+byte for byte.
+
+**Errors** are `application/problem+json` (RFC 9457); `type` leads to a page that explains the problem, `errors` says \
+where in the request it is. Contradictory findings are no error: the answer carries `conflict`.
+
+**Bodies** are JSON in UTF-8. Unknown fields are refused; of duplicate keys the last counts, as in most JSON \
+readers; NaN and Infinity are refused.
+
+**Versions.** A case has a strong `ETag`. `If-None-Match` saves reading what has not changed; `If-Match` on a change \
+makes sure that nobody else changed the case since it was read (412 if somebody did).
+
+**Safety.** Cautions are part of the answer: show them. They are reminders, not a method of work; local codes and \
+licensed practice come first.
+"""
+_TAGS = [
+    {"name": "advice", "description": "One question, one answer, nothing stored."},
+    {"name": "cases", "description": "Service calls from the first words to the closed job."},
+    {"name": "case answers", "description": "What the findings of a case say."},
+    {"name": "equipment", "description": "The machines the service knows."},
+    {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
+    {"name": "health", "description": "For whoever keeps the service running."},
+]
+_LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "readCaseNextTests", "readCaseKit",
+           "addFindings", "setCaseContext", "closeCase")
+
+
+def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:
+    """The whole document."""
+    document = get_openapi(
+        title=app.title, version=version("halfsplit"), openapi_version="3.1.0", routes=app.routes,
+        summary="Which part failed, what test next, what to bring.", description=_DESCRIPTION, tags=_TAGS,
+        servers=[{"url": "/", "description": "this service"}], separate_input_output_schemas=False,
+    )
+    problem = TypeAdapter(Problem).json_schema(ref_template="#/components/schemas/{model}")
+    schemas = document["components"]["schemas"]
+    schemas.update(problem.pop("$defs"))
+    schemas["Problem"] = problem
+    document = closed(document)
+    by_operation = operations(document)
+    for exchange in exchanges:
+        _show(by_operation[exchange.operation], exchange)
+    _link(by_operation["openCase"])
+    return dict(document)
+
+
+def operations(document: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """Every operation by its operationId."""
+    return {
+        operation["operationId"]: operation
+        for path in document["paths"].values() for operation in path.values()
+    }
+
+
+def _show(operation: dict[str, Any], exchange: Exchange) -> None:
+    """Put one exchange into its operation as examples."""
+    name = "".join(word.capitalize() for word in exchange.title.replace(",", "").split())
+    if exchange.media_type is not None:
+        content = operation["requestBody"]["content"][exchange.media_type]
+        content.setdefault("examples", {})[name] = {"summary": exchange.title, "value": exchange.body}
+    answered = operation["responses"][str(exchange.status)]["content"]["application/json"]
+    answered.setdefault("examples", {})[name] = {"summary": exchange.title, "value": exchange.answer}
+    for parameter in operation.get("parameters", ()):
+        if parameter["name"] in exchange.parameters:
+            parameter["example"] = exchange.parameters[parameter["name"]]
+
+
+def _link(opened: dict[str, Any]) -> None:
+    """Say which operations take the id of a case that was opened."""
+    opened["responses"]["201"]["links"] = {
+        name: {"operationId": name, "parameters": {"case_id": "$response.body#/id"}} for name in _LINKED
+    }

@@ -1,0 +1,161 @@
+"""Every refusal this service can make, in one table: code, status, what it means, what to do.
+
+The core's errors carry a code and know nothing of HTTP; here is where each gets its status.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from graph.errors import DocumentError, HalfsplitError
+from schemas.problems import Problem, ProblemItem
+
+MEDIA_TYPE = "application/problem+json"
+
+
+@dataclass(frozen=True, slots=True)
+class ProblemKind:
+    """One kind of refusal; `meaning` and `remedy` are for its page."""
+
+    status: int
+    title: str
+    meaning: str
+    remedy: str
+
+
+PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
+    "not-json": ProblemKind(
+        400, "The body is not JSON",
+        "The body could not be read as JSON: broken syntax, no body at all, text that is not UTF-8, half of a "
+        "surrogate pair, or brackets nested without end.",
+        "Send one JSON value in UTF-8. The detail says where reading stopped.",
+    ),
+    "bad-request": ProblemKind(
+        400, "The request can't be read", "The HTTP request itself is not well formed.",
+        "Check how the request is put together.",
+    ),
+    "invalid-request": ProblemKind(
+        422, "The request doesn't fit its schema",
+        "A field is missing, unknown, of the wrong type or out of range. Every defect is listed with its place.",
+        "Correct each entry of errors; the OpenAPI document at /openapi.json says what each field may hold.",
+    ),
+    "unsupported-content-type": ProblemKind(
+        415, "The body's content type is not supported",
+        "The Content-Type header is missing or names a format this operation doesn't read.",
+        "Send Content-Type: application/json (a graph check also reads application/yaml and text/yaml).",
+    ),
+    "body-too-large": ProblemKind(
+        413, "The body is too large", "The body is larger than this service reads. Nothing of it was used.",
+        "Send less; a graph sent again and again is better stored as equipment.",
+    ),
+    "not-found": ProblemKind(
+        404, "There is nothing at this address", "No operation has this path.",
+        "The operations are listed at /reference.",
+    ),
+    "method-not-allowed": ProblemKind(
+        405, "This method doesn't exist here", "The address exists, but not with this HTTP method.",
+        "The Allow header lists the methods that do.",
+    ),
+    "unknown-equipment": ProblemKind(
+        404, "There is no such equipment", "No graph with this id is loaded.",
+        "GET /v1/equipment lists the ids; nearest is the one most like yours.",
+    ),
+    "unknown-case": ProblemKind(
+        404, "There is no such case", "No case has this id.", "Use the id that creating the case returned.",
+    ),
+    "unknown-finding": ProblemKind(
+        404, "There is no such finding", "The case has no finding with this number.",
+        "GET the case: its findings are numbered from 1.",
+    ),
+    "unknown-name": ProblemKind(
+        404, "A name that this machine's graph doesn't have",
+        "A symptom, test, remedy, outcome, condition, state, part or failure mode is not in this machine's graph.",
+        "expected lists the names that are; nearest is the one most like yours.",
+    ),
+    "finding-misfit": ProblemKind(
+        409, "The parts of a finding don't belong together",
+        "Every name exists, but not together: a series of outcomes for a remedy, for example.",
+        "Record what each observation can show; expected says what that is.",
+    ),
+    "currency-mismatch": ProblemKind(
+        409, "Costs and prices are in different currencies",
+        "The economics are in another currency than the parts of this machine, and nothing converts them.",
+        "Give costs in the machine's currency, or leave currency out.",
+    ),
+    "graph-not-usable": ProblemKind(
+        409, "The graph document can't be used",
+        "The document has the right shape, but its names don't fit together. Every defect is listed.",
+        "Correct each entry of errors; POST /v1/graph-checks says the same with line numbers.",
+    ),
+    "graph-too-large": ProblemKind(
+        409, "The graph has too many hypotheses",
+        "So many failure modes, or so many at once, can't be weighed in the time of a request.",
+        "Lower most_faults, or store the graph as equipment, where the limit is higher.",
+    ),
+    "case-closed": ProblemKind(
+        409, "The case is closed", "A closed case can be read but no longer changed.",
+        "Open a new case; its external_id may name the same job.",
+    ),
+    "case-full": ProblemKind(
+        409, "The case has too many findings", "A case holds a limited number of findings, withdrawn ones included.",
+        "Close it and open a new one with the findings that still count.",
+    ),
+    "already-withdrawn": ProblemKind(
+        409, "The finding is already withdrawn", "A finding can be withdrawn once.", "Nothing needs to be done.",
+    ),
+    "case-changed": ProblemKind(
+        412, "The case has changed since you read it",
+        "The If-Match header names an older version of the case. Nothing was changed.",
+        "GET the case, look at what is new, and send the change again with the new ETag.",
+    ),
+    "unknown-problem": ProblemKind(
+        404, "There is no such problem", "No problem type has this code.", "The codes are listed at /problems.",
+    ),
+    "not-ready": ProblemKind(
+        503, "The service is not ready", "The database doesn't answer.", "Try again in a moment.",
+    ),
+    "internal-error": ProblemKind(
+        500, "Something went wrong inside", "This is a defect of the service, not of your request.",
+        "Try again; if it stays, report the request that caused it.",
+    ),
+})
+
+
+class Refusal(Exception):
+    """A request that is not answered; `code` is a key of `PROBLEMS`."""
+
+    def __init__(
+        self, code: str, detail: str, errors: Iterable[ProblemItem] = (), headers: Mapping[str, str] | None = None
+    ) -> None:
+        self.code, self.kind = code, PROBLEMS[code]
+        self.detail, self.errors, self.headers = detail, tuple(errors), dict(headers or {})
+        super().__init__(detail)
+
+    def problem(self, instance: str) -> Problem:
+        """The refusal as problem details."""
+        return Problem(
+            f"/problems/{self.code}", self.kind.title, self.kind.status, sound(self.detail), instance,
+            tuple(
+                ProblemItem(
+                    sound(e.pointer), sound(e.detail), e.expected and sound(e.expected), e.nearest, e.parameter
+                )
+                for e in self.errors
+            ),
+        )
+
+
+def refusal_of(error: HalfsplitError, prefix: str = "") -> Refusal:
+    """What the core refused, as a refusal of the service. `prefix` is where its document stood in the body."""
+    if isinstance(error, DocumentError):
+        return Refusal(error.code, error.detail, [
+            ProblemItem(prefix + d.pointer, f"{d.code}: found {d.found}", d.expected, d.nearest) for d in error.defects
+        ])
+    item = ProblemItem(prefix + error.pointer, error.detail, error.expected, error.nearest)
+    return Refusal(error.code, error.detail, [item])
+
+
+def sound(text: str) -> str:
+    """Text that UTF-8 can carry: half a surrogate pair is written as its escape."""
+    return text.encode("utf-8", "backslashreplace").decode()

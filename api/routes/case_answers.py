@@ -1,0 +1,77 @@
+"""What a case's findings say: the whole advice, or the piece of it a caller needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from importlib.metadata import version
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Query, Request, Response
+
+from api.answering import answer, graph_headers, tag_of, unchanged
+from api.consultation import question
+from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, headers, refusals
+from api.service import service_of
+from graph.answers import Advice
+from schemas.answers import AdviceAnswer, GraphStamp, KitAnswer, NextTestsAnswer, PartsAnswer, SuspectsAnswer
+from schemas.requests import AdviceQuery, CaseName, Context
+
+router = APIRouter(prefix="/v1/cases/{case_id}", tags=["case answers"])
+CaseId = Annotated[CaseName, Path(description="id of the case")]
+Part = Callable[[GraphStamp, Advice], object]
+_ENGINE = version("halfsplit")
+
+
+def _suspects(stamp: GraphStamp, a: Advice) -> SuspectsAnswer:
+    return SuspectsAnswer(stamp, a.suspects, a.unlisted, a.nothing_wrong, a.conflict)
+
+
+def _parts(stamp: GraphStamp, a: Advice) -> PartsAnswer:
+    return PartsAnswer(stamp, a.currency, a.parts)
+
+
+def _next_tests(stamp: GraphStamp, a: Advice) -> NextTestsAnswer:
+    return NextTestsAnswer(
+        stamp, a.currency, a.next_step, a.next_tests, a.blocked_tests, a.next_remedies, a.cautions, a.general_cautions,
+    )
+
+
+def _kit(stamp: GraphStamp, a: Advice) -> KitAnswer:
+    return KitAnswer(stamp, a.currency, a.kit)
+
+
+def _piece(path: str, name: str, model: Any, part: Part, summary: str, description: str) -> None:
+    async def read(request: Request, case_id: CaseId, query: Annotated[AdviceQuery, Query()]) -> Response:
+        service = service_of(request)
+        case = service.store.case(case_id)
+        tag = f'{tag_of(case)[:-1]}-{_ENGINE}"'
+        known = unchanged(request, tag)
+        if known is not None:
+            return known
+        context = Context(
+            conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit
+        )
+        given = [f for f in case.findings if f.withdrawn is None]
+        advice = question(service.pinned(case.graph), context, given).answer(query.most)
+        return answer(part(case.graph, advice), headers={"etag": tag, **graph_headers(case.graph)})
+
+    router.add_api_route(
+        path, read, methods=["GET"], operation_id=name, response_model=model, summary=summary,
+        description=description + " Findings that were withdrawn don't count.",
+        responses={
+            **refusals("unknown-case", parameters=True), 200: headers(ETAG, DIGEST, REVISION), 304: NOT_MODIFIED,
+        },
+        openapi_extra={"parameters": [IF_NONE_MATCH]},
+    )
+
+
+_piece("/advice", "readCaseAdvice", AdviceAnswer, AdviceAnswer, "Read a case's advice",
+       "The whole answer: suspects, parts, next tests and repairs, kit, conflict, cautions and notes.")
+_piece("/suspects", "readCaseSuspects", SuspectsAnswer, _suspects, "Read which failure modes are implicated",
+       "The failure modes that may be present, likeliest first, with the weight of each finding.")
+_piece("/parts", "readCaseParts", PartsAnswer, _parts, "Read which parts are implicated",
+       "The parts the usual repairs need, likeliest first.")
+_piece("/next-tests", "readCaseNextTests", NextTestsAnswer, _next_tests, "Read which test comes next",
+       "The next step, and the questions, tests and repairs behind it, with what each outcome would change.")
+_piece("/kit", "readCaseKit", KitAnswer, _kit, "Read what to bring",
+       "The parts worth bringing, and the chance that the job ends with this visit.")

@@ -1,0 +1,27 @@
+"""What can be set about a running service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+@dataclass(frozen=True)
+class Settings:
+    """One service's settings; the defaults suit one machine and its loopback address.
+
+    `database` is a path or a SQLAlchemy URL, `:memory:` keeps nothing. `equipment` are directories of
+    graph documents read besides the packaged ones (`packaged` false leaves those out). `most_bytes`
+    limits a request body, `most_models` the compiled graphs kept in memory, `inline_hypotheses` how
+    large a graph sent with a request may be, `most_findings` the length of a case.
+    """
+
+    database: str = "halfsplit.db"
+    equipment: tuple[Path, ...] = ()
+    packaged: bool = True
+    host: str = "127.0.0.1"
+    port: int = 8600
+    most_bytes: int = 2_000_000
+    most_models: int = 32
+    inline_hypotheses: int = 200_000
+    most_findings: int = 500

@@ -1,0 +1,200 @@
+"""What callers send: one machine, what was found, who asks; and the changes of a case.
+
+Everything that can be told from the words alone is in these shapes, so that the published schema and
+the service refuse the same requests. Whether names exist in a machine's graph is asked later.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+
+from graph.equipment import Licence, Role
+from schemas.document import Document
+from schemas.text import NO_CONTROL, Currency, EquipmentName, Integral, Minutes, ModeName, Money, Name, Prose, Shape
+
+TAGS = ("(one)", "(series)", "(modes)", "(word)", "(equipment)", "(document)")
+"""Marks of the branches of unions below; no name or field is written with parentheses."""
+
+
+Times = Annotated[int, Field(ge=0, le=1000), Integral]
+Quantity = Annotated[int, Field(ge=1, le=1000), Integral]
+Most = Annotated[int, Field(ge=1, le=20, description="how many tests, repairs and suspects to explain"),
+                 Integral]
+Words = Annotated[str, Field(min_length=1, max_length=200, pattern=NO_CONTROL)]
+CaseName = Annotated[str, Field(pattern=r"^[0-7][0-9abcdefghjkmnpqrstvwxyz]{25}$")]
+"""A case's id, or a place in the order of cases."""
+By = Annotated[Words | None, Field(description="who found it, in the caller's own words or numbers")]
+
+
+def _outcome_kind(value: object) -> str:
+    return "(series)" if isinstance(value, dict) else "(one)"
+
+
+OutcomeGiven = Annotated[
+    Annotated[Name, Tag("(one)")]
+    | Annotated[dict[Name, Times], Field(min_length=1, max_length=20), Tag("(series)")],
+    Discriminator(_outcome_kind),
+]
+"""One outcome, or how often each outcome came up in a series of trials."""
+
+
+class Reading(Shape):
+    """The number that was read: recorded with the finding, not yet reasoned on."""
+
+    value: float
+    unit: Annotated[str, Field(min_length=1, max_length=32, pattern=NO_CONTROL)]
+    at: Annotated[dict[Name, float], Field(max_length=20, description="circumstances, e.g. supply_celsius: 12")] = {}
+
+
+class FindingGiven(Shape):
+    """What one symptom, test or remedy showed."""
+
+    about: Annotated[Name, Field(description="id of a symptom, test or remedy of this machine")]
+    outcome: Annotated[OutcomeGiven, Field(description=(
+        "an outcome's id, or {outcome: times} for a series; every observation also knows not_done, could_not_tell "
+        "and skipped, every remedy runs, still_faulty and done"
+    ))]
+    note: Annotated[Prose, Field(description="anything worth keeping")] = ""
+    reading: Reading | None = None
+    by: By = None
+
+
+Findings = Annotated[list[FindingGiven], Field(max_length=200, description="in the order in which they were made")]
+
+
+class AskerGiven(Shape):
+    """Who is in front of the machine."""
+
+    role: Annotated[Role, Field(description="a site contact is offered no work with a hazard")] = "technician"
+    licences: Annotated[list[Licence], Field(max_length=10, description="licences held")] = []
+    instruments: Annotated[
+        Annotated[list[Name], Field(max_length=200)] | None,
+        Field(description="what is at hand; null means everything this machine's tests use"),
+    ] = None
+    unit_state: Annotated[
+        dict[Name, Name], Field(max_length=50, description="where the unit is not as usual, e.g. power: isolated")
+    ] = {}
+
+
+class EconomicsGiven(Shape):
+    """What time and trips cost, in the machine's currency."""
+
+    labour_per_hour: Annotated[Money | None, Field(description="what an hour of the technician costs")] = None
+    return_trip: Annotated[Money | None, Field(description="what coming again costs")] = None
+    currency: Annotated[Currency | None, Field(description="must be the machine's; ISO 4217")] = None
+    picking: Annotated[Money | None, Field(description="what it costs to have one part picked")] = None
+    carrying_share: Annotated[
+        float | None, Field(ge=0, le=1, description="what having a part out costs, as a share of its price")
+    ] = None
+    kit_budget: Annotated[Money | None, Field(description="most that the parts brought may cost")] = None
+
+
+class UnitGiven(Shape):
+    """Which machine it is."""
+
+    model: Annotated[Words | None, Field(description="as on its plate")] = None
+    serial: Annotated[Words | None, Field(description="as on its plate")] = None
+    age_years: Annotated[float | None, Field(ge=0, le=200, description="recorded; not yet reasoned on")] = None
+
+
+class Context(Shape):
+    """What is known besides the findings."""
+
+    conditions: Annotated[dict[Name, Name], Field(max_length=100, description="condition: its state")] = {}
+    asker: AskerGiven = AskerGiven()
+    economics: EconomicsGiven = EconomicsGiven()
+    unit: UnitGiven = UnitGiven()
+
+
+class AdviceForEquipment(Context):
+    """Advice about a machine that the service knows."""
+
+    equipment: EquipmentName
+    findings: Findings = []
+    most: Most = 5
+
+
+class AdviceForDocument(Context):
+    """Advice about a machine whose graph comes with the request."""
+
+    document: Document
+    findings: Findings = []
+    most: Most = 5
+
+
+def _graph_kind(value: object) -> str:
+    held = isinstance(value, AdviceForDocument) or (isinstance(value, dict) and "document" in value)
+    return "(document)" if held else "(equipment)"
+
+
+AdviceRequest = Annotated[
+    Annotated[AdviceForEquipment, Tag("(equipment)")] | Annotated[AdviceForDocument, Tag("(document)")],
+    Discriminator(_graph_kind),
+]
+"""Exactly one of `equipment` and `document`."""
+
+
+class CaseRequest(Context):
+    """A new case."""
+
+    equipment: EquipmentName
+    complaint: Annotated[Prose, Field(description="the caller's own words")] = ""
+    external_id: Annotated[Words | None, Field(description="the caller's own number for this job")] = None
+    findings: Findings = []
+
+
+class FindingsRequest(Shape):
+    """Findings to append to a case."""
+
+    findings: Annotated[list[FindingGiven], Field(min_length=1, max_length=200)]
+
+
+class WithdrawalRequest(Shape):
+    """Why a finding no longer counts."""
+
+    reason: Annotated[str, Field(min_length=1, max_length=2000, pattern=NO_CONTROL)]
+    by: By = None
+
+
+def _found_kind(value: object) -> str:
+    return "(modes)" if isinstance(value, list) else "(word)"
+
+
+Found = Annotated[
+    Annotated[list[ModeName], Field(min_length=1, max_length=10), Tag("(modes)")]
+    | Annotated[Literal["no_fault_found", "unlisted"], Tag("(word)")],
+    Discriminator(_found_kind),
+]
+
+
+class ClosureRequest(Shape):
+    """What was found and done in the end."""
+
+    found: Annotated[Found, Field(description="failure modes that were present, or no_fault_found, or unlisted")]
+    remedies: Annotated[list[Name], Field(max_length=50, description="remedies carried out")] = []
+    parts: Annotated[dict[Name, Quantity], Field(max_length=100, description="part: quantity used up")] = {}
+    minutes: Annotated[Minutes | None, Field(description="time spent on site")] = None
+    note: Annotated[Prose, Field(description="anything worth keeping")] = ""
+    by: By = None
+
+
+class AdviceQuery(BaseModel):
+    """How much of a case's advice to return."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    most: Annotated[int, Field(ge=1, le=20, description="how many tests, repairs and suspects to explain")] = 5
+
+
+class CasesQuery(BaseModel):
+    """Which cases to list, and from where."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    status: Annotated[Literal["open", "closed"] | None, Field(description="only open or only closed cases")] = None
+    equipment: Annotated[EquipmentName | None, Field(description="only cases of this equipment")] = None
+    external_id: Annotated[Words | None, Field(description="only cases with this number of yours")] = None
+    cursor: Annotated[CaseName | None, Field(description="`next` of the page before")] = None
+    limit: Annotated[int, Field(ge=1, le=200, description="cases a page")] = 50
