@@ -1,0 +1,50 @@
+"""The command line: serve, demo, check, advise."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+from api.progress import progress
+from api.settings import Settings
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit status."""
+    given = _parser().parse_args(arguments)
+    try:
+        with progress("loading Halfsplit"):
+            from api import commands  # numpy, scipy and the web layer: a second that --help need not wait for
+
+        return commands.run(given)
+    except KeyboardInterrupt:
+        return 130
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="halfsplit", description="Which part failed, what test next, what to bring.",
+    )
+    commands = parser.add_subparsers(required=True, dest="command", metavar="COMMAND")
+
+    serve = commands.add_parser("serve", help="run the service")
+    serve.add_argument("--host", default=Settings.host, help="address to listen on (default: %(default)s)")
+    serve.add_argument("--port", type=int, default=Settings.port, help="port (default: %(default)s)")
+    serve.add_argument("--database", default=Settings.database, help="file or SQLAlchemy URL (default: %(default)s)")
+    serve.add_argument(
+        "--equipment", type=Path, action="append", default=[], metavar="DIR",
+        help="a directory of graph documents, besides the packaged ones; may be given again",
+    )
+
+    demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
+    demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
+
+    check = commands.add_parser("check", help="check graph documents")
+    check.add_argument("files", nargs="+", type=Path, metavar="FILE")
+
+    advise = commands.add_parser("advise", help="one answer without a server")
+    advise.add_argument("--graph", type=Path, required=True, metavar="FILE", help="the graph document")
+    advise.add_argument("request", nargs="?", metavar="REQUEST.json", help="the request; standard input where left out")
+    advise.add_argument("--text", action="store_true", help="print for people instead of JSON")
+    return parser

@@ -1,0 +1,184 @@
+"""One call from the first words to the closed job, through the service's own HTTP interface.
+
+The machine, the people and the fault are made up. What is asked, looked at and repaired is what the
+service proposes at each step; the story only knows what would be seen.
+"""
+
+from __future__ import annotations
+
+import http.client
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, closing
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import orjson
+
+from api.progress import progress
+from api.run import serving
+from api.settings import Settings
+from api.text import heading, kit_lines, next_lines, paragraph, suspect_lines
+
+EQUIPMENT = "quillmere-c45"
+COMPLAINT = (
+    "No ice since last night. Every few minutes it hums for some seconds, then there's a click, and then "
+    "it's quiet again."
+)
+FIRST_WORDS = ("no_ice", "hums_and_clicks")
+TRUTH, REPAIR = "start_capacitor.failed", "replace_start_capacitor"
+SEEN: Mapping[str, str] = {
+    "look_lamp": "amber",
+    "stuck_filling": "absent",
+    "read_alarm": "three",
+    "look_ice": "none",
+    "capacitor_check": "failed",
+}
+"""What each question, look or test of the story shows."""
+MISCOUNTED = ("read_alarm", "six")
+QUESTIONS = 3
+"""Questions that a caller is patient enough for."""
+MOST_STEPS = 12
+DESK = {"role": "site_contact"}
+TECHNICIAN = {
+    "role": "technician",
+    "licences": ["electrical"],
+    "instruments": ["multimeter", "capacitance_meter", "clamp_meter", "thermometer", "torch", "stopwatch"],
+}
+
+
+class Client:
+    """A few lines of HTTP: JSON out, JSON in."""
+
+    def __init__(self, address: str) -> None:
+        self.connection = http.client.HTTPConnection(urlsplit(address).netloc, timeout=30)
+
+    def call(self, method: str, path: str, body: object = None) -> Any:
+        """One request. Raises RuntimeError with the problem's words where it is refused."""
+        encoded = None if body is None else orjson.dumps(body)
+        headers = {} if body is None else {"content-type": "application/json"}
+        self.connection.request(method, path, encoded, headers)
+        response = self.connection.getresponse()
+        data = orjson.loads(response.read() or b"null")
+        if response.status >= 400:
+            raise RuntimeError(f"{method} {path}: {data['title']}: {data['detail']}")
+        return data
+
+    def close(self) -> None:
+        """Let go of the connection."""
+        self.connection.close()
+
+
+class Case:
+    """One open case of the story."""
+
+    def __init__(self, client: Client, asker: object) -> None:
+        self.client = client
+        findings = [{"about": name, "outcome": "present"} for name in FIRST_WORDS]
+        opened = client.call("POST", "/v1/cases", {
+            "equipment": EQUIPMENT, "complaint": COMPLAINT, "asker": asker, "findings": findings,
+        })
+        self.path = f"/v1/cases/{opened['id']}"
+
+    def advice(self) -> Any:
+        """What the service advises now."""
+        return self.client.call("GET", f"{self.path}/advice")["advice"]
+
+    def found(self, about: str, outcome: str) -> Any:
+        """Record one finding; the case as it is then."""
+        return self.client.call("POST", f"{self.path}/findings", {"findings": [{"about": about, "outcome": outcome}]})
+
+
+def demo(port: int = 0) -> int:
+    """Run the whole story on a service of its own and print it. Port 0 takes a free one."""
+    with ExitStack() as stack:
+        folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="halfsplit-"))
+        settings = Settings(database=str(Path(folder) / "demo.db"), port=port)
+        with progress("starting the service"):
+            address = stack.enter_context(serving(settings))
+        for line in story(stack.enter_context(closing(Client(address)))):
+            print(line, flush=True)
+    print(paragraph(
+        "All of this went through the HTTP interface. Start it for yourself with “halfsplit serve”; the API "
+        f"reference is then at http://{settings.host}:{Settings.port}/reference.", "",
+    ))
+    return 0
+
+
+def story(client: Client) -> Iterator[str]:
+    """The call, as lines to print."""
+    equipment = client.call("GET", f"/v1/equipment/{EQUIPMENT}")
+    yield f"{equipment['title']}\n{paragraph(equipment['data_note'], '')}"
+    yield heading("The caller says")
+    yield paragraph(f"“{COMPLAINT}”")
+    case = Case(client, DESK)
+    yield heading("What that points to")
+    yield from suspect_lines(case.advice())
+    for question in range(1, QUESTIONS + 1):
+        advice = case.advice()
+        if advice["next_step"]["kind"] not in ("ask", "test"):
+            break
+        yield heading(f"Question {question} of the desk")
+        yield from _one_step(case, advice)
+    yield heading("Before the van leaves")
+    yield from suspect_lines(case.advice(), 3)
+    yield from kit_lines(client.call("GET", f"{case.path}/kit")["kit"])
+    client.call("PUT", f"{case.path}/context", {"asker": TECHNICIAN})
+    for _ in range(MOST_STEPS):
+        advice = case.advice()
+        if advice["next_step"]["kind"] == "close":
+            break
+        yield heading("On site")
+        yield from _one_step(case, advice)
+    yield heading("Closing")
+    yield paragraph(advice["next_step"]["sentence"])
+    closed = client.call("POST", f"{case.path}/closure", {
+        "found": [TRUTH], "remedies": [REPAIR], "parts": {"start_capacitor_part": 1}, "minutes": 55,
+        "note": "Read nothing on the meter; new one fitted, full batch seen.",
+    })
+    yield paragraph(
+        f"Case {closed['id']} is closed: found {closed['closure']['closure']['found'][0]}, "
+        f"{len(closed['findings'])} findings on record, one of them withdrawn. It answers the same for ever."
+    )
+    yield ""
+
+
+def _one_step(case: Case, advice: Any) -> Iterator[str]:
+    """What the service proposes, what is then found, and what that changes."""
+    step = advice["next_step"]
+    yield from next_lines(advice)
+    if step["kind"] == "repair":
+        outcome = "runs" if step["id"] == REPAIR else "still_faulty"
+        yield paragraph(f"=> The technician does it; the machine {'runs' if outcome == 'runs' else 'is still faulty'}.")
+    else:
+        if step["id"] == MISCOUNTED[0]:
+            yield from _miscounted(case, advice)
+        outcome = SEEN.get(step["id"], "could_not_tell")
+        yield paragraph(f"=> {_said(advice, step['id'], outcome)}")
+    case.found(step["id"], outcome)
+    after = case.advice()
+    if after["suspects"] and after["next_step"]["kind"] != "close":
+        first = after["suspects"][0]
+        yield paragraph(f"=> Now first: {first['title']} ({round(first['chance'] * 100)} %).")
+
+
+def _miscounted(case: Case, before: Any) -> Iterator[str]:
+    """A finding that turns out wrong and is withdrawn: the earlier answer is back."""
+    about, outcome = MISCOUNTED
+    number = case.found(about, outcome)["findings"][-1]["number"]
+    yield paragraph(f"=> {_said(before, about, outcome)}")
+    yield paragraph(f"=> Now first: {case.advice()['suspects'][0]['title']}.")
+    yield paragraph("=> “Sorry, I started in the middle. I'll count again.” The finding is withdrawn.")
+    case.client.call("POST", f"{case.path}/findings/{number}/withdrawal", {"reason": "miscounted"})
+    same = orjson.dumps(case.advice()) == orjson.dumps(before)
+    yield paragraph(f"=> The earlier answer is back{', to the byte' if same else ', but not the same'}.")
+
+
+def _said(advice: Any, about: str, outcome: str) -> str:
+    """An outcome in the words of the test it belongs to."""
+    for test in advice["next_tests"]:
+        for known in test["outcomes"]:
+            if (test["test"], known["outcome"]) == (about, outcome):
+                return str(known["title"])
+    return outcome.replace("_", " ")

@@ -1,0 +1,55 @@
+"""Run the service: for good, or beside the caller for as long as it is needed."""
+
+from __future__ import annotations
+
+import socket
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import uvicorn
+
+from api.app import create_app
+from api.progress import progress
+from api.registry import EquipmentNotUsable
+from api.settings import Settings
+
+
+def serve(settings: Settings) -> int:
+    """Serve until interrupted; 1 where the equipment can't be used, with every defect on standard error."""
+    try:
+        with progress("reading the equipment"):
+            app = create_app(settings)
+    except EquipmentNotUsable as error:
+        for defect in error.defects:
+            print(defect.sentence(), file=sys.stderr)
+        return 1
+    where = f"http://{settings.host}:{settings.port}"
+    print(f"Halfsplit listens on {where}; the API reference is at {where}/reference", flush=True)
+    uvicorn.run(app, host=settings.host, port=settings.port, log_level="warning", server_header=False)
+    return 0
+
+
+@contextmanager
+def serving(settings: Settings) -> Iterator[str]:
+    """A service in a thread of its own; yields its address. Port 0 takes a free one.
+
+    Raises RuntimeError where it doesn't come up in 30 seconds, OSError where the port is taken.
+    """
+    with socket.create_server((settings.host, settings.port)) as listener:
+        config = uvicorn.Config(create_app(settings), log_level="warning", server_header=False)
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        deadline = time.monotonic() + 30
+        while not server.started:
+            if time.monotonic() > deadline or not thread.is_alive():
+                raise RuntimeError("the service did not come up")
+            time.sleep(0.01)
+        try:
+            yield f"http://{settings.host}:{listener.getsockname()[1]}"
+        finally:
+            server.should_exit = True
+            thread.join(timeout=10)

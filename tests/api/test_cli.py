@@ -1,0 +1,77 @@
+from __future__ import annotations
+
+import io
+import sys
+from pathlib import Path
+
+import orjson
+import pytest
+
+from api.cli import main
+
+ICE_MAKER = Path(__file__).parents[2] / "fixtures" / "equipment" / "quillmere-c45.yaml"
+Capture = pytest.CaptureFixture[str]
+
+
+def advise(monkeypatch: pytest.MonkeyPatch, body: object, *options: str) -> int:
+    monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(orjson.dumps(body))))
+    return main(["advise", "--graph", str(ICE_MAKER), *options])
+
+
+def test_check_says_what_a_usable_document_holds(capsys: Capture) -> None:
+    assert main(["check", str(ICE_MAKER)]) == 0
+    said = capsys.readouterr().out
+    assert "usable" in said
+    assert "68 failure modes" in said
+
+
+def test_check_names_line_path_expectation_and_nearest_name(tmp_path: Path, capsys: Capture) -> None:
+    text = ICE_MAKER.read_text(encoding="utf-8").replace("remedies: [open_tap]", "remedies: [opn_tap]", 1)
+    broken = tmp_path / "broken.yaml"
+    broken.write_text(text, encoding="utf-8")
+    line = next(i for i, row in enumerate(text.splitlines(), 1) if "opn_tap" in row)
+    assert main(["check", str(broken), str(ICE_MAKER)]) == 1
+    said = capsys.readouterr().out
+    assert f"{broken}:{line}: /components/water_main/failure_modes/tap_shut/remedies/0: unknown-name" in said
+    assert "did you mean 'open_tap'?" in said
+    assert "usable" in said, "the other file is checked all the same"
+
+
+def test_check_of_a_file_that_is_not_there_says_so(capsys: Capture) -> None:
+    assert main(["check", "nowhere.yaml"]) == 2
+    assert "nowhere.yaml" in capsys.readouterr().err
+
+
+def test_advise_reads_standard_input_and_prints_json(monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+    body = {"findings": [{"about": "little_ice", "outcome": "present"}], "most": 3}
+    assert advise(monkeypatch, body) == 0
+    answer = orjson.loads(capsys.readouterr().out)
+    assert answer["equipment"] == "quillmere-c45"
+    assert len(answer["next_tests"]) == 3
+
+
+def test_advise_reads_a_file_and_prints_for_people(tmp_path: Path, capsys: Capture) -> None:
+    request = tmp_path / "request.json"
+    request.write_bytes(orjson.dumps({"findings": [{"about": "machine_dead", "outcome": "present"}]}))
+    assert main(["advise", "--graph", str(ICE_MAKER), str(request), "--text"]) == 0
+    said = capsys.readouterr().out
+    for section in ("Most likely", "Next", "Bring"):
+        assert f"\n{section}\n" in said
+    assert max(map(len, said.splitlines())) <= 96
+
+
+@pytest.mark.parametrize(("body", "hint"), [
+    ({"findings": [{"about": "litle_ice", "outcome": "present"}]}, "did you mean 'little_ice'?"),
+    ({"findings": [{"about": "little_ice", "outcome": "presnt"}]}, "did you mean 'present'?"),
+    ({"findngs": []}, "did you mean 'findings'?"),
+    ({"equipment": "quillmere-c46"}, "did you mean 'quillmere-c45'?"),
+    ({"economics": {"currency": "USD"}}, "expected EUR"),
+    ([], "/"),
+])
+def test_advise_refuses_with_place_and_nearest_name(
+    body: object, hint: str, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
+    assert advise(monkeypatch, body) == 2
+    said = capsys.readouterr()
+    assert hint in said.err
+    assert said.out == ""
