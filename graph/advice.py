@@ -21,6 +21,9 @@ from graph.suspects import components_of, implicated_parts, suspects_of
 LIKELY_TESTS = 10
 """How many of the best tests, whoever may make them, decide which instruments to bring."""
 
+MORE_SUSPECTS = 2
+"""As many suspects are explained more than tests and repairs."""
+
 
 def advise(
     model: CompiledModel,
@@ -30,7 +33,7 @@ def advise(
     asker: Asker | None = None,
     economics: Economics | None = None,
     passed_over: Iterable[str] = (),
-    most: int = 5,
+    most: int = 3,
     notes: Iterable[str] = (),
 ) -> Advice:
     """The answer to one case. A pure function of its arguments.
@@ -43,12 +46,12 @@ def advise(
     equipment = model.equipment
     ranking = rank_tests(belief, asker, economics, passed_over)
     remedies = [r for r in rank_remedies(belief, ranking) if not r.missing]
-    names = _tests_in_order(ranking, remedies)[:most]
+    names = _tests_in_order(ranking, remedies, most)
     tests = next_tests_of(belief, [ranking.test(n) for n in names], ranking.gains.outcomes)
     repairs = next_remedies_of(equipment, remedies[:most])
     report = _conflict_report(belief)
-    suspects = suspects_of(belief, asker, most + 3)
-    kit = kit_of(belief, asker, economics, ranking.order[:LIKELY_TESTS])
+    suspects = suspects_of(belief, asker, most + MORE_SUSPECTS)
+    kit = kit_of(belief, asker, economics, ranking.order(LIKELY_TESTS))
     step = next_step_of(belief, report, tests, repairs)
     return Advice(
         equipment=equipment.id,
@@ -63,7 +66,7 @@ def advise(
         uncertainty=class_entropy(belief),
         parts=implicated_parts(belief),
         next_tests=tests,
-        blocked_tests=blocked_tests([ranking.test(n) for n in ranking.blocked[:most]]),
+        blocked_tests=blocked_tests([ranking.test(n) for n in ranking.blocked(most)]),
         next_remedies=repairs,
         kit=kit,
         conflict=report,
@@ -74,12 +77,12 @@ def advise(
     )
 
 
-def _tests_in_order(ranking: Ranking, remedies: Sequence[RankedRemedy]) -> tuple[str, ...]:
+def _tests_in_order(ranking: Ranking, remedies: Sequence[RankedRemedy], most: int) -> tuple[str, ...]:
     """The open tests, best first; first of all the look that the repair now due would destroy."""
-    tests = ranking.open
-    if remedies and remedies[0].look_first and (not tests or remedies[0].score > ranking.scores[tests[0]]):
+    tests = ranking.open(most)
+    if remedies and remedies[0].look_first and (not tests or remedies[0].score > ranking.score(tests[0])):
         look = remedies[0].look_first[0]
-        tests = (look, *(n for n in tests if n != look))
+        tests = (look, *(n for n in tests if n != look))[:most]
     return tests
 
 
@@ -109,10 +112,10 @@ def _conflict_report(belief: Belief) -> ConflictReport | None:
 
 def _conditions(belief: Belief) -> tuple[ConditionReport, ...]:
     known = dict(belief.prior.known)
+    shares = belief.conditions()
     return tuple(
         ConditionReport(
-            c.id, c.title, known.get(c.id), dict(zip(c.states, belief.condition_shares(c.id).tolist(), strict=True)),
-            c.question,
+            c.id, c.title, known.get(c.id), dict(zip(c.states, shares[c.id].tolist(), strict=True)), c.question,
         )
         for c in belief.model.equipment.conditions.values()
     )

@@ -31,7 +31,8 @@ from graph.hypotheses import Floats, Ints, sums_by
 class Prior:
     """Before any finding, with some conditions known.
 
-    `table` (N, R) adds up to 1; `masses` (P) are the pattern masses of the listed causes;
+    `table` (N, R) adds up to 1, `given_row` (N, R) is P(climate | row), `usual` the chance of each failure
+    mode (M); `masses` (P) are the pattern masses of the listed causes;
     `predicted` (outcomes) is what the unlisted cause predicts, `surprise` (observations) its entropy, and
     `log_chances` those of `Outcomes` with the unlisted cause put in.
     """
@@ -39,6 +40,8 @@ class Prior:
     model: CompiledModel
     known: tuple[tuple[str, str], ...]
     table: Floats
+    given_row: Floats
+    usual: Floats
     log_rows: Floats
     masses: Floats
     predicted: Floats
@@ -92,23 +95,29 @@ class Belief:
 
     def climates(self) -> Floats:
         """P(climate | findings), shape (R,)."""
+        if climate_weights(self.evidence) is None:
+            return np.asarray(self.before @ self.prior.given_row)
         table = weighted_by_climate(self.prior, self.evidence)
         mass = table.sum(axis=1)
         return np.asarray(np.divide(self.before, mass, out=np.zeros_like(mass), where=mass > 0) @ table)
 
+    def conditions(self) -> dict[str, Floats]:
+        """P(state | findings) of each condition, in the order of its states."""
+        equipment, hypotheses = self.model.equipment, self.model.hypotheses
+        known = dict(self.prior.known)
+        scenes = sums_by(hypotheses.scene, self.before, len(hypotheses.scenes.shares))
+        shares = {
+            name: np.array(c.shares if name not in known else [float(s == known[name]) for s in c.states])
+            for name, c in equipment.conditions.items()
+        }
+        for joint, mass in ((hypotheses.scenes, scenes), (hypotheses.climates, self.climates())):
+            for i, name in enumerate(joint.names):
+                shares[name] = sums_by(joint.states[:, i], mass, len(equipment.conditions[name].states))
+        return shares
+
     def condition_shares(self, name: str) -> Floats:
         """P(state of a condition | findings), in the order of its states."""
-        hypotheses = self.model.hypotheses
-        states = len(self.model.equipment.conditions[name].states)
-        if name in hypotheses.scenes.names:
-            of_row = hypotheses.scenes.states[hypotheses.scene, hypotheses.scenes.names.index(name)]
-            return sums_by(of_row, self.before, states)
-        if name in hypotheses.climates.names:
-            column = hypotheses.climates.states[:, hypotheses.climates.names.index(name)]
-            return sums_by(column, self.climates(), states)
-        condition = self.model.equipment.conditions[name]
-        known = dict(self.prior.known).get(name)
-        return np.array(condition.shares if known is None else [float(s == known) for s in condition.states])
+        return self.conditions()[name]
 
     @property
     def unlisted(self) -> float:
@@ -156,7 +165,9 @@ def prior_of(model: CompiledModel, known: tuple[tuple[str, str], ...] = ()) -> P
     predicted, surprise, log_chances = _told_by_unlisted(model, masses)
     with np.errstate(divide="ignore"):
         log_rows = np.log(rows)
-    return Prior(model, known, table, log_rows, masses, predicted, surprise, log_chances)
+    given_row = np.divide(table, rows[:, None], out=np.zeros_like(table), where=rows[:, None] > 0)
+    usual = np.asarray(model.marginals["modes"] @ rows, dtype=np.float64)
+    return Prior(model, known, table, given_row, usual, log_rows, masses, predicted, surprise, log_chances)
 
 
 def _told_by_unlisted(model: CompiledModel, masses: Floats) -> tuple[Floats, Floats, Floats]:

@@ -14,7 +14,8 @@ from math import log10
 import numpy as np
 
 from graph.answers import EvidenceWeight, OutcomeEffect, PathStep, SignalPath, SuspectChance
-from graph.belief import Belief, climate_weights, posterior
+from graph.belief import Belief, posterior
+from graph.columns import PatternTable
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.hypotheses import Floats, Ints, sums_by
@@ -22,10 +23,13 @@ from graph.policy import RankedTest
 from graph.structure import fault_path
 
 MOST_DECIBANS = 100.0
-WORTH_NAMING = 0.005
+WORTH_NAMING = 0.01
 """Chance from which a suspect, component or part is named."""
 WEIGHTY = 1.0
 """Decibans from which a finding is said to speak for or against."""
+
+_TINY = 1e-12
+_PERCENT = tuple(f"{n} %" for n in range(101))
 
 
 def percent(chance: float) -> str:
@@ -34,41 +38,28 @@ def percent(chance: float) -> str:
         return "0 %"
     if chance < 0.01:
         return "under 1 %"
-    if chance > 0.99:
-        return "over 99 %"
-    return f"{round(chance * 100)} %"
+    return "over 99 %" if chance > 0.99 else _PERCENT[round(chance * 100)]
 
 
-def without_each(belief: Belief) -> Floats:
-    """P(row left) with each clue withdrawn in turn, shape (clues, N)."""
+def without_each(belief: Belief) -> list[Floats]:
+    """For each clue, the mass of what is left (N) with that clue withdrawn, not normalised."""
     prior, clues = belief.prior, belief.evidence
-    if climate_weights(clues) is not None:
-        tables = [posterior(prior, [c for c in clues if c is not out])[1] for out in clues]
-        rows = np.array(tables).reshape(len(clues), belief.model.rows)
-    else:
-        logs = np.empty((len(clues), belief.model.rows))
-        running = prior.log_rows
-        for i, clue in enumerate(clues):
-            logs[i] = running
-            running = running + clue.rows
-        running = np.zeros(belief.model.rows)
-        for i in range(len(clues) - 1, -1, -1):
-            logs[i] += running
-            running = running + clues[i].rows
-        top = logs.max(axis=1, keepdims=True)
-        rows = np.exp(logs - np.where(np.isfinite(top), top, 0.0))
-        total = rows.sum(axis=1, keepdims=True)
-        rows = np.divide(rows, total, out=np.zeros_like(rows), where=total > 0)
-    if belief.left is None:
-        return rows
-    return np.array([sums_by(belief.left, r, belief.model.rows) for r in rows]).reshape(rows.shape)
+    masses = []
+    for i, clue in enumerate(clues):
+        if clue.climates is None and clue.rows.min() > -np.inf:
+            logs = belief.log_rows - clue.rows
+        else:
+            logs = posterior(prior, [*clues[:i], *clues[i + 1:]])[0]
+        top = logs.max()
+        rows = np.exp(logs - (top if top > -np.inf else 0.0))
+        masses.append(rows if belief.left is None else sums_by(belief.left, rows, len(rows)))
+    return masses
 
 
 def decibans(with_it: float, without_it: float) -> float:
     """The weight of evidence between two probabilities, within the cap."""
-    tiny = 1e-12
-    a = min(max(with_it, tiny), 1 - tiny)
-    b = min(max(without_it, tiny), 1 - tiny)
+    a = min(max(with_it, _TINY), 1 - _TINY)
+    b = min(max(without_it, _TINY), 1 - _TINY)
     weight = 10 * log10(a / (1 - a) * (1 - b) / b)
     return min(max(weight, -MOST_DECIBANS), MOST_DECIBANS)
 
@@ -80,7 +71,7 @@ def evidence_weights(
     clues = belief.evidence
     if not clues:
         return [() for _ in modes]
-    withdrawn = [belief.model.marginals["modes"] @ rows for rows in without_each(belief)]
+    withdrawn = [belief.model.marginals["modes"] @ rows / (rows.sum() or 1.0) for rows in without_each(belief)]
     answers = []
     for mode, chance in zip(modes, chances, strict=True):
         title = belief.model.equipment.mode_title(belief.model.hypotheses.modes[mode])
@@ -107,19 +98,27 @@ def signal_paths(
     model: CompiledModel, mode: str, scene: int, weights: Sequence[EvidenceWeight], most: int = 2
 ) -> tuple[SignalPath, ...]:
     """How a suspect leads to the findings that speak for it most, in one state of the conditions."""
-    equipment = model.equipment
     paths: list[SignalPath] = []
     for weight in weights:
-        if weight.decibans < WEIGHTY or weight.about not in equipment.observations or len(paths) == most:
-            continue
-        steps = fault_path(model, mode, equipment.observations[weight.about].reveals, scene)
-        if not steps:
-            continue
-        shown = tuple(PathStep(n, equipment.signals[n].title, equipment.signals[n].titles[s]) for n, s in steps)
-        links = [equipment.mode_title(mode), *(f"{s.title}: {s.state}" for s in shown), f"“{weight.said}”"]
-        chain = " → ".join(links)
-        paths.append(SignalPath(weight.about, shown, chain))
+        if weight.decibans >= WEIGHTY and len(paths) < most:
+            path = _signal_path(model, mode, scene, weight.about, weight.said)
+            if path is not None:
+                paths.append(path)
     return tuple(paths)
+
+
+@lru_cache(maxsize=20_000)
+def _signal_path(model: CompiledModel, mode: str, scene: int, about: str, said: str) -> SignalPath | None:
+    """The way from a failure mode to one finding, None where it doesn't lead there."""
+    equipment = model.equipment
+    if about not in equipment.observations:
+        return None
+    steps = fault_path(model, mode, equipment.observations[about].reveals, scene)
+    if not steps:
+        return None
+    shown = tuple(PathStep(n, equipment.signals[n].title, equipment.signals[n].titles[s]) for n, s in steps)
+    links = [equipment.mode_title(mode), *(f"{s.title}: {s.state}" for s in shown), f"“{said}”"]
+    return SignalPath(about, shown, " → ".join(links))
 
 
 def outcome_effects(
@@ -131,11 +130,10 @@ def outcome_effects(
     """
     model = belief.model
     names, titles = model.hypotheses.modes, mode_titles(model.equipment)
-    entries = belief.rows[_mode_entries(model)[1]]
-    unlisted = belief.unlisted
+    spread = _Spread(belief)
     answers = []
     for choice in choices:
-        shares, outside = _after_outcomes(belief, choice.index, entries, unlisted)
+        shares, outside = spread.after(choice.index)
         first = model.watches[choice.index].first
         chances = outcomes[first: first + len(outside)].tolist()
         shares /= np.maximum(outcomes[first: first + len(outside)], 1e-300)
@@ -157,40 +155,61 @@ def mode_titles(equipment: Equipment) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=64)
-def _mode_entries(model: CompiledModel) -> tuple[Ints, Ints]:
+def _pool(model: CompiledModel) -> tuple[PatternTable, Ints, Ints]:
+    """The patterns by fault set, and the (mode, fault set) pairs of all modes in all fault sets."""
+    mode, row = _entries(model)
+    hypotheses = model.hypotheses
+    pairs = np.unique(mode * hypotheses.fault_sets + hypotheses.fault_set[row])
+    return PatternTable.of(model.patterns, hypotheses), pairs // hypotheses.fault_sets, pairs % hypotheses.fault_sets
+
+
+@lru_cache(maxsize=64)
+def _entries(model: CompiledModel) -> tuple[Ints, Ints]:
     """The (mode, row) pairs of all modes in all rows."""
     matrix = model.marginals["modes"]
     modes = np.repeat(np.arange(matrix.shape[0]), np.diff(matrix.indptr))
     return modes.astype(np.int64), matrix.indices.astype(np.int64)
 
 
-def _after_outcomes(belief: Belief, index: int, entries: Floats, unlisted: float) -> tuple[Floats, list[float]]:
-    """P(mode left, outcome) of one observation, shape (M, outcomes), and P(unlisted, outcome).
+class _Spread:
+    """What is believed, laid out by failure mode, so that outcomes can be told apart by it."""
 
-    `entries` are the masses of the rows of `_mode_entries`.
-    """
-    model = belief.model
-    watch = model.watches[index]
-    count = len(model.hypotheses.modes)
-    if watch.climate is not None:
-        joint = belief.climate_joint() @ watch.chances[watch.climate]
-        return model.marginals["modes"] @ joint, joint[model.hypotheses.unlisted].sum(axis=0).tolist()
-    column = model.columns[watch.column]
-    patterns = model.patterns[watch.column]
-    mode, row = _mode_entries(model)
-    masses = sums_by(mode * column.count + patterns[row], entries, count * column.count)
-    shares = np.asarray(masses.reshape(count, column.count) @ watch.chances)
-    if column.unlisted is None:
+    def __init__(self, belief: Belief) -> None:
+        self.belief = belief
+        self.model = belief.model
+        self.table, self.modes, self.sets = _pool(self.model)
+        hypotheses = self.model.hypotheses
+        self.by_set = sums_by(hypotheses.fault_set, belief.rows, hypotheses.fault_sets)[self.sets]
+        self.unlisted = belief.unlisted
+
+    def after(self, index: int) -> tuple[Floats, list[float]]:
+        """P(mode left, outcome) of one observation, shape (M, outcomes), and P(unlisted, outcome)."""
+        model, belief = self.model, self.belief
+        watch = model.watches[index]
         cause = model.hypotheses.unlisted
-        return shares, (belief.rows[cause] @ watch.chances[patterns[cause]]).tolist()
-    predicted = belief.prior.predicted[watch.first: watch.first + watch.chances.shape[1]]
-    return shares, (predicted * unlisted).tolist()
+        if watch.climate is not None:
+            joint = belief.climate_joint() @ watch.chances[watch.climate]
+            return model.marginals["modes"] @ joint, joint[cause].sum(axis=0).tolist()
+        column = model.columns[watch.column]
+        if self.table.pooled[watch.column]:
+            modes, mass, pattern = self.modes, self.by_set, self.table.sets[watch.column][self.sets]
+        else:
+            modes, rows = _entries(model)
+            mass, pattern = belief.rows[rows], model.patterns[watch.column][rows]
+        count = len(model.hypotheses.modes)
+        masses = sums_by(modes * column.count + pattern, mass, count * column.count)
+        shares = np.asarray(masses.reshape(count, column.count) @ watch.chances)
+        if column.unlisted is None:
+            return shares, (belief.rows[cause] @ watch.chances[model.patterns[watch.column][cause]]).tolist()
+        predicted = belief.prior.predicted[watch.first: watch.first + watch.chances.shape[1]]
+        return shares, (predicted * self.unlisted).tolist()
 
 
 def _effect_sentence(title: str, chance: float, suspects: Sequence[SuspectChance], unlisted: float) -> str:
     if chance < 1e-6:
         return f"If “{title}”: not expected at all."
-    named = [(s.chance, f"“{s.title}” ({percent(s.chance)})") for s in suspects[:2]]
-    named.append((unlisted, f"a cause outside this graph ({percent(unlisted)})"))
-    named.sort(key=lambda pair: -pair[0])
-    return f"If “{title}” ({percent(chance)}): most likely {', then '.join(text for _, text in named[:2])}."
+    named = [f"“{s.title}” ({percent(s.chance)})" for s in suspects[:2]]
+    if len(suspects) < 2 or unlisted > suspects[1].chance:
+        above = not suspects or unlisted > suspects[0].chance
+        named.insert(0 if above else 1, f"a cause outside this graph ({percent(unlisted)})")
+    return f"If “{title}” ({percent(chance)}): most likely {', then '.join(named[:2])}."

@@ -19,11 +19,11 @@ from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.explain import WORTH_NAMING, percent
-from graph.hypotheses import Floats, sums_by
+from graph.hypotheses import Floats, Ints, sums_by
 
 LIKELY_WORK = 0.2
 """Chance of a repair from which its instruments are brought."""
-MOST_NEEDS = 16
+MOST_NEEDS = 12
 """The likeliest lists of parts that are considered one by one."""
 
 
@@ -44,13 +44,20 @@ class KitPlan:
 class _Needs:
     """The lists of parts that repairs need, as sets of units (part, its nth piece).
 
-    `masks[i]` has a bit for each unit of list i, `table` (lists x units) the same as 0/1.
+    `prices` (and `price`) are those of the units, `first_piece` marks the first of each part; `places[i]` are
+    the units of list i, `masks[i]` the same as bits, `words` (W x lists) in words of 62 bits; `uses` (parts x
+    lists) says which parts a list has, its rows as `parts` says.
     """
 
     units: tuple[tuple[str, int], ...]
     prices: tuple[float, ...]
+    price: Floats
+    first_piece: NDArray[np.bool_]
+    places: tuple[tuple[int, ...], ...]
     masks: tuple[int, ...]
-    table: Floats
+    words: Ints
+    uses: Floats
+    parts: dict[str, int]
 
 
 @lru_cache(maxsize=64)
@@ -58,11 +65,21 @@ def _needs_of(model: CompiledModel) -> _Needs:
     wanted = [[(p, k) for p, n in parts for k in range(n)] for parts in model.needed_parts]
     units = tuple(sorted({unit for row in wanted for unit in row}))
     place = {unit: i for i, unit in enumerate(units)}
-    table = np.zeros((len(wanted), len(units)))
-    for i, row in enumerate(wanted):
-        table[i, [place[unit] for unit in row]] = 1
     prices = tuple(model.equipment.parts[p].price for p, _ in units)
-    return _Needs(units, prices, tuple(sum(1 << place[unit] for unit in row) for row in wanted), table)
+    places = tuple(tuple(place[unit] for unit in row) for row in wanted)
+    masks = tuple(sum(1 << u for u in row) for row in places)
+    words = np.array([_words(mask, len(units)) for mask in masks], dtype=np.int64).T.copy()
+    parts = {part: i for i, part in enumerate(model.equipment.parts)}
+    uses = np.zeros((len(parts), len(wanted)))
+    for i, row in enumerate(wanted):
+        uses[[parts[part] for part, _ in row], i] = 1
+    first = np.array([k == 0 for _, k in units], dtype=bool)
+    return _Needs(units, prices, np.array(prices), first, places, masks, words, uses, parts)
+
+
+def _words(mask: int, bits: int) -> list[int]:
+    """A bit mask in words of 62 bits."""
+    return [mask >> shift & ((1 << 62) - 1) for shift in range(0, max(bits, 1), 62)]
 
 
 @lru_cache(maxsize=256)
@@ -90,53 +107,62 @@ def plan_kit(belief: Belief, asker: Asker, economics: Economics) -> KitPlan:
     """A kit for one case, by the greatest net worth at each step."""
     needs = _needs_of(belief.model)
     masses = need_masses(belief, asker)
-    carrying = [p * economics.carrying_share + economics.picking * (k == 0)
-                for p, (_, k) in zip(needs.prices, needs.units, strict=True)]
-    order = np.argsort(-masses, kind="stable")[:MOST_NEEDS].tolist()
-    top = [(mass, needs.masks[i]) for i, mass in zip(order, masses[order].tolist(), strict=True) if mass > 0]
+    carrying = (needs.price * economics.carrying_share + needs.first_piece * economics.picking).tolist()
+    order = _largest(masses, MOST_NEEDS)
+    top = [(mass, needs.masks[i]) for i, mass in zip(order, masses[order].tolist(), strict=True)]
     budget = inf if economics.kit_budget is None else economics.kit_budget
 
-    def rank(need: int, kit: int) -> float:
-        """Net worth for carrying cost of bringing what `need` lacks; 0 where not worth it or not affordable."""
-        added = need & ~kit
-        units = [u for u in range(added.bit_length()) if added >> u & 1]
+    def rank(place: int) -> float:
+        """Net worth for carrying cost of bringing what list `place` lacks; 0 where not worth it or too dear."""
+        units = [u for u in needs.places[place] if not kit >> u & 1]
         if not units or spent + sum([needs.prices[u] for u in units]) > budget:
             return 0.0
-        trial = kit | need
+        trial = kit | needs.masks[place]
         won = float(sum([mass for mass, n in top if not n & ~trial and n & ~kit]))
         cost = float(sum([carrying[u] for u in units]))
         return max(0.0, (won * economics.return_trip - cost) / max(cost, 0.01))
 
     kit, spent = 0, 0.0
-    waiting = [need for _, need in top if need]
-    while waiting:
-        ranks = [rank(need, kit) for need in waiting]
-        best = max(ranks)
-        if best <= 0:
-            break
-        need = waiting[ranks.index(best)]
-        spent += sum([p for u, p in enumerate(needs.prices) if (need & ~kit) >> u & 1])
-        kit |= need
-        waiting = [n for n, r in zip(waiting, ranks, strict=True) if n & ~kit and (r > 0 or n & need)]
-    chosen = [u for u in range(len(needs.units)) if kit >> u & 1]
-    return _plan_of(needs, masses, chosen)
+    ranks = {i: worth for i in order if (worth := rank(i)) > 0}
+    while ranks:
+        best = max(ranks, key=ranks.__getitem__)
+        old, ranks[best] = ranks[best], rank(best)
+        if ranks[best] <= 0:
+            del ranks[best]
+        elif ranks[best] >= old:
+            spent += sum([needs.prices[u] for u in needs.places[best] if not kit >> u & 1])
+            kit |= needs.masks[best]
+            del ranks[best]
+            for i in ranks:
+                if needs.masks[i] & needs.masks[best]:
+                    ranks[i] = rank(i)
+    return _plan_of(needs, masses, kit)
 
 
-def _plan_of(needs: _Needs, masses: Floats, chosen: Sequence[int]) -> KitPlan:
-    """Quantities, chances and contributions of the chosen units."""
+def _largest(masses: Floats, count: int) -> list[int]:
+    """The places of the largest masses, largest first (ties by place); those of no mass left out."""
+    some = np.sort(np.argpartition(-masses, count)[:count]) if len(masses) > count else np.arange(len(masses))
+    return [i for i in some[np.argsort(-masses[some], kind="stable")].tolist() if masses[i] > 0]
+
+
+def _covered(needs: _Needs, kit: int) -> NDArray[np.bool_]:
+    """Which lists a kit has all units of."""
+    lacking = np.zeros(needs.words.shape[1], dtype=np.int64)
+    for words, word in zip(needs.words, _words(kit, len(needs.units)), strict=True):
+        lacking |= words & ~word
+    return np.asarray(lacking == 0)
+
+
+def _plan_of(needs: _Needs, masses: Floats, kit: int) -> KitPlan:
+    """Quantities, chances and contributions of a kit."""
     quantities: dict[str, int] = {}
-    for u in chosen:
-        part = needs.units[u][0]
-        quantities[part] = quantities.get(part, 0) + 1
-    names = list(quantities)
-    absent = np.ones((len(needs.units), len(names) + 2))
-    for u in chosen:
-        absent[u, :-1] = 0
-        absent[u, names.index(needs.units[u][0])] = 1
-    reach = masses @ (needs.table @ absent == 0)
-    chance = float(reach[-2])
-    lost = {part: chance - float(reach[i]) for i, part in enumerate(names)}
-    return KitPlan(quantities, lost, chance, float(reach[-1]))
+    for u, (part, _) in enumerate(needs.units):
+        if kit >> u & 1:
+            quantities[part] = quantities.get(part, 0) + 1
+    finished = masses * _covered(needs, kit)
+    lost = (needs.uses @ finished).tolist()
+    without = float(masses @ _covered(needs, 0))
+    return KitPlan(quantities, {p: lost[needs.parts[p]] for p in quantities}, float(finished.sum()), without)
 
 
 def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[str] = ()) -> Kit:

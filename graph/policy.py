@@ -10,15 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics, Workload, workload
 from graph.equipment import Observation, Remedy
-from graph.gain import Gains, class_entropy, gains
-from graph.hypotheses import Floats, sums_by
+from graph.gain import Gains, gains
+from graph.hypotheses import Floats, Ints, sums_by
 
 WORTH_TAKING = 0.005
 """Bits: evidence worth less than this may be destroyed."""
@@ -28,7 +30,7 @@ WORTH_FETCHING = 0.2
 """A test that something is missing for is named if it scores this share of the best open one."""
 LIKELY_ENOUGH = 0.05
 """A repair is considered when the chance that it puts everything right is at least this."""
-MOST_REMEDIES = 8
+MOST_REMEDIES = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,25 +63,48 @@ class RankedRemedy:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ranking:
-    """Observations not yet made, best first: all in `order`, those `open` to the asker, and those `blocked`.
+    """Observations not yet made, best first (`in_order`, their places among `names`).
 
-    Blocked are the good ones for which something is missing. `scores` are bits for one unit of money,
-    `looks` what has to be looked at before each, `gains` those of every observation.
+    `able` (T) marks what the asker can make, `promising` (T) what scores well enough to be worth fetching
+    something for; `at_risk` are the gains of open observations that some job destroys, `gains` those of every
+    observation.
     """
 
     model: CompiledModel
     work: Workload
     economics: Economics
     gains: Gains
-    scores: dict[str, float]
-    looks: dict[str, tuple[str, ...]]
-    order: tuple[str, ...]
-    open: tuple[str, ...]
-    blocked: tuple[str, ...]
+    at_risk: dict[str, float]
+    names: tuple[str, ...]
+    in_order: Ints
+    able: NDArray[np.bool_]
+    promising: NDArray[np.bool_]
+
+    def order(self, most: int = 100_000) -> tuple[str, ...]:
+        """All observations not yet made, best first."""
+        return tuple([self.names[i] for i in self.in_order[:most].tolist()])
+
+    def open(self, most: int = 100_000) -> tuple[str, ...]:
+        """Those that the asker can make."""
+        return tuple([self.names[i] for i in self.in_order[self.able[self.in_order]][:most].tolist()])
+
+    def blocked(self, most: int = 100_000) -> tuple[str, ...]:
+        """The good ones for which something is missing."""
+        chosen = self.in_order[self.promising[self.in_order] & ~self.able[self.in_order]]
+        return tuple([self.names[i] for i in chosen[:most].tolist()])
+
+    def looks(self, name: str, needed: float = 1.0) -> tuple[str, ...]:
+        """What has to be looked at before a job; `needed` as in `worth_looking`."""
+        looks = worth_looking(self.work.destroys.get(name, ()), self.at_risk, needed)
+        return tuple([look for look in looks if look != name])
 
     def worth(self, name: str) -> float:
         """The gain of an observation over remedy classes, bits."""
         return float(self.gains.classes[self.model.by_id[name]])
+
+    def score(self, name: str) -> float:
+        """Bits for one unit of money."""
+        return self.worth(name) / self.economics.labour(self.work.minutes[name])
 
     def test(self, name: str) -> RankedTest:
         """One observation with everything that ranks it."""
@@ -89,7 +114,7 @@ class Ranking:
         bits = self.worth(name)
         return RankedTest(
             index, self.model.equipment.observations[name], bits, float(self.gains.hypotheses[index]), minutes, price,
-            bits / price, self.work.missing[name], self.looks.get(name, ()),
+            bits / price, self.work.missing[name], self.looks(name),
         )
 
 
@@ -100,41 +125,71 @@ def rank_tests(belief: Belief, asker: Asker, economics: Economics, passed_over: 
     """
     model = belief.model
     work = workload(model.equipment, asker)
+    place = _places(model, asker)
     value = gains(belief)
-    bits = dict(zip(model.by_id, value.classes.tolist(), strict=True))
-    gone = {*passed_over, *(clue.about for clue in belief.evidence)}
-    per_minute = economics.labour(1)
-    minutes, missing = work.minutes, work.missing
-    scores = {
-        name: gain / (per_minute * minutes[name])
-        for name, gain in bits.items() if gain > TOO_LITTLE and name not in gone
-    }
-    worth = {name: bits[name] for name in scores if not missing[name]}
-    at_risk = {name: worth[name] for name in work.fragile if name in worth}
-    looks = {name: first for name in work.destroys if name in scores and (first := look_first(work, name, at_risk))}
-    due = dict(scores)
-    for name, first in looks.items():
-        due[name] = bits[name] / (per_minute * sum(minutes[n] for n in (name, *first)))
-    for name, first in looks.items():
-        if name in worth:
-            for look in first:
-                due[look] = max(due[look], due[name] * (1 + 1e-9))
-    order = sorted(scores, key=lambda n: (-due[n], n))
-    enough = WORTH_FETCHING * max((scores[n] for n in worth), default=0.0)
-    return Ranking(
-        model, work, economics, value, scores, looks, tuple(order), tuple(n for n in order if n in worth),
-        tuple(n for n in order if n not in worth and scores[n] > enough),
+    bits = value.classes
+    left = bits > TOO_LITTLE
+    left[[model.by_id[n] for n in (*passed_over, *(c.about for c in belief.evidence)) if n in model.by_id]] = False
+    scores = bits / (economics.labour(1) * place.minutes)
+    due, worth, still = scores.tolist(), bits.tolist(), left.tolist()
+    at_risk = {n: worth[i] for n, i in place.fragile if still[i] and place.able[i]}
+    for lost, jobs in place.destructive if at_risk else ():
+        looks = worth_looking(lost, at_risk)
+        extra = sum([work.minutes[n] for n in looks])
+        for i, able in jobs if looks else ():
+            if still[i]:
+                due[i] = worth[i] / (economics.labour(1) * (work.minutes[place.names[i]] + extra))
+                if able:
+                    for look in looks:
+                        due[model.by_id[look]] = max(due[model.by_id[look]], due[i] * (1 + 1e-9))
+    order = place.by_name[np.argsort(-np.array(due)[place.by_name], kind="stable")]
+    order = order[left[order]]
+    enough = WORTH_FETCHING * float((scores * (left & place.able)).max(initial=0.0))
+    return Ranking(model, work, economics, value, at_risk, place.names, order, place.able, scores > enough)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Places:
+    """The workload of one asker in the order of the model's watches (T), and that order by name.
+
+    `destructive` are the observations that destroy evidence, grouped by what they destroy, with whether
+    the asker can make them.
+    """
+
+    names: tuple[str, ...]
+    by_name: Ints
+    minutes: Floats
+    able: NDArray[np.bool_]
+    fragile: tuple[tuple[str, int], ...]
+    destructive: tuple[tuple[tuple[str, ...], tuple[tuple[int, bool], ...]], ...]
+
+
+@lru_cache(maxsize=256)
+def _places(model: CompiledModel, asker: Asker) -> _Places:
+    work = workload(model.equipment, asker)
+    names = tuple(model.by_id)
+    groups: dict[tuple[str, ...], list[tuple[int, bool]]] = {}
+    for name, lost in work.destroys.items():
+        if name in model.by_id:
+            groups.setdefault(lost, []).append((model.by_id[name], not work.missing[name]))
+    return _Places(
+        names,
+        np.array(sorted(range(len(names)), key=names.__getitem__), dtype=np.int64),
+        np.array([work.minutes[n] for n in names]),
+        np.array([not work.missing[n] for n in names], dtype=bool),
+        tuple((n, model.by_id[n]) for n in sorted(work.fragile)),
+        tuple((lost, tuple(jobs)) for lost, jobs in groups.items()),
     )
 
 
-def look_first(work: Workload, job: str, at_risk: dict[str, float], needed: float = 1.0) -> tuple[str, ...]:
-    """The open observations worth taking whose evidence a job destroys, most valuable first.
+def worth_looking(lost: Iterable[str], at_risk: dict[str, float], needed: float = 1.0) -> tuple[str, ...]:
+    """The open observations worth taking before their evidence is lost, most valuable first (ties by id).
 
     `at_risk` are the gains of open observations that some job destroys; `needed` is the chance that the
     evidence will be needed after the job.
     """
-    lost = [n for n in work.destroys.get(job, ()) if at_risk.get(n, 0.0) * needed > WORTH_TAKING]
-    return tuple(sorted(lost, key=lambda n: (-at_risk[n], n)))
+    worth = [n for n in lost if at_risk.get(n, 0.0) * needed > WORTH_TAKING]
+    return tuple(sorted(worth, key=lambda n: (-at_risk[n], n)))
 
 
 def rank_remedies(belief: Belief, ranking: Ranking) -> list[RankedRemedy]:
@@ -142,22 +197,22 @@ def rank_remedies(belief: Belief, ranking: Ranking) -> list[RankedRemedy]:
     model, work, economics = belief.model, ranking.work, ranking.economics
     equipment = model.equipment
     chances = model.fixes @ belief.rows
-    total = class_entropy(belief)
     mass = sums_by(model.classes.of_row, belief.rows, len(model.classes.remedies))
+    spread = mass * np.log2(np.maximum(mass, 1e-300))
+    total = -float(spread.sum())
     remedies = list(equipment.remedies.values())
-    at_risk = {name: ranking.worth(name) for name in ranking.open if name in work.fragile}
     choices = []
     for i in np.argsort(-chances, kind="stable")[:MOST_REMEDIES].tolist():
         remedy, chance = remedies[i], float(chances[i])
         if chance < LIKELY_ENOUGH:
             break
-        first = look_first(work, remedy.id, at_risk, 1 - chance)
+        first = ranking.looks(remedy.id, 1 - chance)
         minutes = work.minutes[remedy.id]
         if remedy.verify is not None:
             minutes += equipment.observations[remedy.verify].minutes
         price = economics.labour(minutes) + sum(equipment.parts[p].price * n for p, n in remedy.parts)
         paid = price + sum(economics.labour(work.minutes[n]) for n in first)
-        drop = max(total - _entropy_after_failure(model, belief.rows, mass, i), 0.0)
+        drop = max(total - _entropy_after_failure(model, belief.rows, mass, spread, i), 0.0)
         choices.append(RankedRemedy(
             remedy, chance, minutes, price, drop / (paid * max(1 - chance, 1e-3)), work.missing[remedy.id], first,
         ))
@@ -165,12 +220,24 @@ def rank_remedies(belief: Belief, ranking: Ranking) -> list[RankedRemedy]:
     return choices
 
 
-def _entropy_after_failure(model: CompiledModel, rows: Floats, mass: Floats, remedy: int) -> float:
-    """(chance of failure) x (class entropy when the rows that the remedy fixes are ruled out), bits."""
+def _entropy_after_failure(model: CompiledModel, rows: Floats, mass: Floats, spread: Floats, remedy: int) -> float:
+    """(chance of failure) x (class entropy when the rows that the remedy fixes are ruled out), bits.
+
+    `mass` (classes) and `spread` = mass log2 mass are those of all rows.
+    """
     fixed = model.fixes.indices[model.fixes.indptr[remedy]: model.fixes.indptr[remedy + 1]]
-    rest = np.maximum(mass - sums_by(model.classes.of_row[fixed], rows[fixed], len(mass)), 0.0)
-    kept = rest.sum()
+    touched, place = _touched(model, remedy)
+    rest = np.maximum(mass[touched] - sums_by(place, rows[fixed], len(touched)), 0.0)
+    kept = max(1.0 - float(rows[fixed].sum()), 0.0)
     if kept <= 0:
         return 0.0
-    spread = rest * np.log2(np.maximum(rest, 1e-300))
-    return float(kept * np.log2(kept) - spread.sum())
+    changed = rest * np.log2(np.maximum(rest, 1e-300)) - spread[touched]
+    return float(kept * np.log2(kept) - spread.sum() - changed.sum())
+
+
+@lru_cache(maxsize=4096)
+def _touched(model: CompiledModel, remedy: int) -> tuple[Ints, Ints]:
+    """The classes of the rows that a remedy fixes, and the place among them of each such row."""
+    fixed = model.fixes.indices[model.fixes.indptr[remedy]: model.fixes.indptr[remedy + 1]]
+    touched, place = np.unique(model.classes.of_row[fixed], return_inverse=True)
+    return touched.astype(np.int64), place.reshape(-1).astype(np.int64)

@@ -73,7 +73,6 @@ def causal(equipment: Equipment) -> dict[Node, tuple[Node, ...]]:
     }
 
 
-@lru_cache(maxsize=100_000)
 def fault_path(model: CompiledModel, mode: str, target: str, scene: int) -> tuple[tuple[str, str], ...]:
     """The shortest way a fault alone disturbs `target`: (signal, its state) pairs, target last.
 

@@ -8,12 +8,11 @@ from functools import lru_cache
 import numpy as np
 
 from graph.answers import ComponentChance, ImplicatedPart, Suspect
-from graph.belief import Belief, prior_of
+from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, workload
 from graph.equipment import Equipment
 from graph.explain import WORTH_NAMING, evidence_weights, percent, signal_paths
-from graph.hypotheses import Ints
 
 
 def suspects_of(belief: Belief, asker: Asker, most: int) -> tuple[Suspect, ...]:
@@ -21,17 +20,17 @@ def suspects_of(belief: Belief, asker: Asker, most: int) -> tuple[Suspect, ...]:
     model = belief.model
     equipment = model.equipment
     chances = belief.chances_of("modes")
-    usual = model.marginals["modes"] @ prior_of(model, belief.prior.known).table.sum(axis=1)
+    usual = belief.prior.usual
     top = [int(i) for i in np.argsort(-chances, kind="stable")[:most] if chances[i] >= WORTH_NAMING]
     scene = belief.scene
     weights = evidence_weights(belief, top, [float(chances[i]) for i in top])
-    groups = ambiguity_groups(model, asker, scene, top)
+    groups = ambiguity_groups(model, asker, scene)
     answers = []
     for i, evidence in zip(top, weights, strict=True):
         mode = equipment.modes[model.hypotheses.modes[i]]
         title = equipment.mode_title(mode.id)
         chance = float(chances[i])
-        fellows = tuple(model.hypotheses.modes[j] for j in groups[i] if j != i)
+        fellows = tuple(model.hypotheses.modes[j] for j in groups[i] if j != i and j in top)
         answers.append(Suspect(
             mode.id, title, mode.component, chance, float(usual[i]), mode.remedies, fellows, evidence,
             signal_paths(model, mode.id, scene, evidence),
@@ -40,39 +39,27 @@ def suspects_of(belief: Belief, asker: Asker, most: int) -> tuple[Suspect, ...]:
     return tuple(answers)
 
 
-def ambiguity_groups(
-    model: CompiledModel, asker: Asker, scene: int, modes: Sequence[int]
-) -> dict[int, tuple[int, ...]]:
-    """For each mode, those of `modes` that no test open to the asker tells from it, itself included.
+@lru_cache(maxsize=256)
+def ambiguity_groups(model: CompiledModel, asker: Asker, scene: int) -> tuple[tuple[int, ...], ...]:
+    """For each mode (M), the modes that no test open to the asker tells from it, itself included.
 
     Two modes are in one group when every such observation has the same outcome chances under either
     alone, in one state of the conditions (`scene`).
     """
     hypotheses = model.hypotheses
-    members = np.full((len(modes), hypotheses.members.shape[1]), -1, dtype=np.int64)
-    members[:, 0] = modes
-    rows = hypotheses.rows_of(members, np.full(len(modes), scene), np.zeros(len(modes), dtype=bool))
-    rows = np.minimum(rows, model.rows - 1)
-    signatures: list[bytes] = [b""] * len(modes)
-    columns, starts, alike = _open_watches(model, asker)
-    if len(columns):
-        marks = alike[model.patterns[:, rows][columns] + starts[:, None]]
-        signatures = [column.tobytes() for column in marks.T]
+    lone = (hypotheses.members[:, 0] >= 0) & (hypotheses.members[:, 1:] < 0).all(axis=1) & (hypotheses.scene == scene)
+    missing = workload(model.equipment, asker).missing
+    marks = [
+        w.alike[model.patterns[w.column, lone]]
+        for w in model.watches if w.column >= 0 and not missing[w.observation.id]
+    ]
+    modes = hypotheses.members[lone, 0].tolist()
+    signatures = [column.tobytes() for column in np.array(marks).T] if marks else [b""] * len(modes)
     groups: dict[bytes, list[int]] = {}
     for mode, signature in zip(modes, signatures, strict=True):
         groups.setdefault(signature, []).append(mode)
-    return {mode: tuple(groups[s]) for mode, s in zip(modes, signatures, strict=True)}
-
-
-@lru_cache(maxsize=256)
-def _open_watches(model: CompiledModel, asker: Asker) -> tuple[Ints, Ints, Ints]:
-    """Column, offset and `alike` numbers (flat) of the observations that an asker can make."""
-    missing = workload(model.equipment, asker).missing
-    chosen = [w for w in model.watches if w.column >= 0 and not missing[w.observation.id]]
-    sizes = [len(w.alike) for w in chosen]
-    starts = np.cumsum([0, *sizes])[:-1]
-    flat = np.concatenate([np.zeros(0, dtype=np.int64), *(w.alike for w in chosen)])
-    return np.array([w.column for w in chosen], dtype=np.int64), starts.astype(np.int64), flat
+    group_of = {mode: tuple(group) for group in groups.values() for mode in group}
+    return tuple(group_of.get(mode, (mode,)) for mode in range(len(hypotheses.modes)))
 
 
 @lru_cache(maxsize=64)

@@ -113,7 +113,7 @@ class AdviceForEquipment(Context):
 
     equipment: EquipmentName
     findings: Findings = []
-    most: Most = 5
+    most: Most = 3
 
 
 class AdviceForDocument(Context):
@@ -121,7 +121,7 @@ class AdviceForDocument(Context):
 
     document: Document
     findings: Findings = []
-    most: Most = 5
+    most: Most = 3
 
 
 def _graph_kind(value: object) -> str:
@@ -185,7 +185,7 @@ class AdviceQuery(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    most: Annotated[int, Field(ge=1, le=20, description="how many tests, repairs and suspects to explain")] = 5
+    most: Annotated[int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more")] = 3
 
 
 class CasesQuery(BaseModel):

@@ -58,12 +58,11 @@ def test_clashing_findings_are_named_and_looked_at_again(ice_maker: CompiledMode
 
 def test_modes_that_no_test_at_hand_tells_apart_are_said_to_be_so(urn: CompiledModel) -> None:
     modes = [urn.hypotheses.modes.index(m) for m in ("element.burnt_out", "thermostat.stuck_open", "socket.dead")]
-    burnt, stuck, dead = modes
-    everything = ambiguity_groups(urn, Asker(), 0, modes)
-    assert everything == {m: (m,) for m in modes}
-    on_the_phone = ambiguity_groups(urn, Asker(role="site_contact"), 0, modes)
-    assert on_the_phone == {m: tuple(modes) for m in modes}, "all leave the water cold, and that is all a caller sees"
-    assert {burnt, stuck, dead} == set(on_the_phone[burnt])
+    everything = ambiguity_groups(urn, Asker(), 0)
+    assert all(everything[m] == (m,) for m in modes)
+    on_the_phone = ambiguity_groups(urn, Asker(role="site_contact"), 0)
+    for mode in modes:
+        assert set(modes) <= set(on_the_phone[mode]), "all leave the water cold, and that is all a caller sees"
 
 
 def test_a_caller_is_told_what_else_it_could_be(urn: CompiledModel) -> None:

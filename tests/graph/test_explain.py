@@ -63,7 +63,7 @@ def test_effects_of_outcomes_are_the_posteriors_they_would_lead_to(urn: Compiled
     found = [finding(urn, "stays_cold", "present")]
     belief = believe(urn, found)
     ranking = rank_tests(belief, Asker(), Economics())
-    choices = [ranking.test(name) for name in ranking.order]
+    choices = [ranking.test(name) for name in ranking.order()]
     effects = outcome_effects(belief, choices, ranking.gains.outcomes)
     assert {c.observation.id for c in choices} >= {"measure_element", "look_inside", "test_strip"}
     for choice, outcomes in zip(choices, effects, strict=True):
