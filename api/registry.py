@@ -59,7 +59,7 @@ class Registry:
         """The family with this id. Raises Refusal unknown-equipment."""
         if name not in self.families:
             nearest = nearest_name(name, self.families)
-            detail = f"there is no equipment {name!r} here"
+            detail = f"{name!r} is not a known equipment"
             expected = "an id that GET /v1/equipment lists"
             raise Refusal("unknown-equipment", detail, [ProblemItem(pointer, detail, expected, nearest)])
         return self.families[name]

@@ -92,7 +92,7 @@ class UnknownName(HalfsplitError):
         self.kind = kind
         self.name = name
         super().__init__(
-            f"there is no {kind} {name!r} here",
+            f"{name!r} is not a known {kind}",
             pointer=pointer,
             expected=f"one of: {listed(valid)}" if valid else f"this graph has no {kind}s at all",
             nearest=nearest_name(name, valid),

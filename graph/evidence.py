@@ -93,19 +93,19 @@ def finding(model: CompiledModel, about: str, outcome: str | Mapping[str, int], 
 
 
 def outcome_title(model: CompiledModel, found: Finding) -> str:
-    """What was found, for people: `title: outcome`, with counts for a series."""
+    """What was found, for people: a symptom's own words, `title: outcome` of a test, counts of a series."""
     equipment = model.equipment
     if found.about in equipment.remedies:
         said = {RUNS: "runs", STILL_FAULTY: "still faulty", DONE: "carried out"}
         result = said[found.counts[0][0]] if found.counts else "not done"
         return f"{equipment.remedies[found.about].title}: {result}"
     observation = equipment.observations[found.about]
+    lead = "" if observation.kind == "symptom" else f"{observation.title}: "
     if not found.counts:
         return f"{observation.title}: not known"
     if found.whole:
-        return f"{observation.title}: {observation.outcome_title(found.counts[0][0])}"
-    series = ", ".join(f"{n} times {observation.outcome_title(o)}" for o, n in found.counts)
-    return f"{observation.title}: {series}"
+        return lead + observation.outcome_title(found.counts[0][0])
+    return lead + ", ".join(f"{n} times {observation.outcome_title(o)}" for o, n in found.counts)
 
 
 def log_series_chance(mix: Floats, chances: Floats, counts: Sequence[int]) -> float:

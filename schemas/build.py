@@ -78,7 +78,7 @@ def _symptom(name: str, symptom: SymptomShape, states: Sequence[str]) -> Observa
         kind="symptom",
         title=symptom.title,
         reveals=about,
-        outcomes=(Outcome("present", "yes"), Outcome("absent", "no")),
+        outcomes=(Outcome("present", symptom.title), Outcome("absent", f"not: {symptom.title}")),
         chances=tuple((said, 1 - said) if s in shown else (slip, 1 - slip) for s in states),
         minutes=symptom.minutes,
         how=(symptom.question,) if symptom.question else (),
