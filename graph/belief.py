@@ -8,9 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
+from scipy import sparse
 
+from graph.columns import Matrix
 from graph.compile import CompiledModel, MarginalKind
 from graph.errors import UnknownName
 from graph.evidence import (
@@ -70,14 +73,20 @@ class Belief:
         """The compiled model it is a belief about."""
         return self.prior.model
 
+    def scenes(self) -> Floats:
+        """P(scene | findings), shape (S,): rows stand scene by scene, the unlisted ones after all."""
+        starts = _scene_starts(self.model)
+        count = len(starts)
+        return np.asarray(np.add.reduceat(self.before[:-count], starts) + self.before[-count:])
+
     @property
     def scene(self) -> int:
         """The likeliest joint state of the conditions that signals and tests depend on."""
-        return int(sums_by(self.model.hypotheses.scene, self.before, len(self.model.hypotheses.scenes.shares)).argmax())
+        return int(self.scenes().argmax())
 
     def chances_of(self, kind: MarginalKind) -> Floats:
         """As `marginals_of`, in the order of the model's names."""
-        return np.asarray(self.model.marginals[kind] @ self.rows, dtype=np.float64)
+        return _marginals(self)[_stacked(self.model)[1][kind]]
 
     def marginals_of(self, kind: MarginalKind) -> dict[str, float]:
         """P(present, not right, called for as the usual repair, needed), by name."""
@@ -105,12 +114,11 @@ class Belief:
         """P(state | findings) of each condition, in the order of its states."""
         equipment, hypotheses = self.model.equipment, self.model.hypotheses
         known = dict(self.prior.known)
-        scenes = sums_by(hypotheses.scene, self.before, len(hypotheses.scenes.shares))
         shares = {
             name: np.array(c.shares if name not in known else [float(s == known[name]) for s in c.states])
             for name, c in equipment.conditions.items()
         }
-        for joint, mass in ((hypotheses.scenes, scenes), (hypotheses.climates, self.climates())):
+        for joint, mass in ((hypotheses.scenes, self.scenes()), (hypotheses.climates, self.climates())):
             for i, name in enumerate(joint.names):
                 shares[name] = sums_by(joint.states[:, i], mass, len(equipment.conditions[name].states))
         return shares
@@ -122,14 +130,40 @@ class Belief:
     @property
     def unlisted(self) -> float:
         """P(the cause is not in this graph)."""
-        return float(self.rows[self.model.hypotheses.unlisted].sum())
+        return float(self.rows[-len(self.model.hypotheses.scenes.shares):].sum())
 
     @property
     def nothing_left(self) -> float:
         """P(no failure mode is present): nothing was wrong, or all of it has been put right."""
-        listed = ~self.model.hypotheses.unlisted
-        empty = (self.model.hypotheses.members[:, 0] < 0) & listed
-        return float(self.rows[empty].sum())
+        return float(self.rows[_without_fault(self.model)].sum())
+
+
+@lru_cache(maxsize=4)
+def _marginals(belief: Belief) -> Floats:
+    """All marginals of one belief, in one product; several parts of an answer ask for them."""
+    return np.asarray(_stacked(belief.model)[0] @ belief.rows, dtype=np.float64)
+
+
+@lru_cache(maxsize=64)
+def _stacked(model: CompiledModel) -> tuple[Matrix, dict[MarginalKind, slice]]:
+    """The matrices of all kinds below one another, and where each kind stands."""
+    ends = np.cumsum([0, *(m.shape[0] for m in model.marginals.values())]).tolist()
+    places = {kind: slice(*span) for kind, span in zip(model.marginals, pairwise(ends), strict=True)}
+    return sparse.csr_array(sparse.vstack(list(model.marginals.values()))), places
+
+
+@lru_cache(maxsize=64)
+def _scene_starts(model: CompiledModel) -> Ints:
+    """The first row of each scene."""
+    hypotheses = model.hypotheses
+    listed = hypotheses.scene[~hypotheses.unlisted]
+    return np.asarray(np.searchsorted(listed, np.arange(len(hypotheses.scenes.shares))), dtype=np.int64)
+
+
+@lru_cache(maxsize=64)
+def _without_fault(model: CompiledModel) -> Ints:
+    """The rows in which nothing is wrong."""
+    return np.flatnonzero((model.hypotheses.members[:, 0] < 0) & ~model.hypotheses.unlisted)
 
 
 def summed(model: CompiledModel, rows: Floats) -> Floats:

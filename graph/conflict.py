@@ -32,7 +32,7 @@ class Conflict:
 def conflict(belief: Belief) -> Conflict | None:
     """The conflict among the findings, or None."""
     prior, clues = belief.prior, belief.evidence
-    if len(clues) < 2:
+    if len(clues) < 2 or _plainly_none(belief):
         return None
     listed = _log_listed(prior, prior.log_rows)
     apart = [_log_listed(prior, _joint(prior, [c])) - listed for c in clues]
@@ -51,6 +51,22 @@ def conflict(belief: Belief) -> Conflict | None:
         if solved:
             return Conflict(nats, tuple(tuple(clues[i].about for i in some) for some in solved))
     return Conflict(nats, ())
+
+
+def _plainly_none(belief: Belief) -> bool:
+    """Whether the unlisted cause alone tells that nothing clashes.
+
+    It predicts an ordinary finding with its chance over the listed causes or, floored, with more: so its odds
+    have risen by the conflict measure at least. Conditions and remedies it takes as they are.
+    """
+    equipment = belief.model.equipment
+    for clue in belief.evidence:
+        observation = equipment.observations.get(clue.about)
+        if observation is None or observation.only_if or observation.reveals in equipment.conditions:
+            return False
+    count = len(belief.model.hypotheses.scenes.shares)
+    before, now = float(belief.prior.table[-count:].sum()), belief.unlisted
+    return bool(now * (1 - before) < np.exp(CONFLICT_NATS - 1e-6) * before * (1 - now))
 
 
 def _clash(apart: Sequence[float], together: float) -> float:

@@ -8,14 +8,16 @@ and the Weighing of Evidence*, 1950).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from math import log10
 
 import numpy as np
+from numpy.typing import NDArray
 
 from graph.answers import EvidenceWeight, OutcomeEffect, PathStep, SignalPath, SuspectChance
 from graph.belief import Belief, posterior
-from graph.columns import PatternTable
+from graph.columns import Patterns
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.hypotheses import Floats, Ints, sums_by
@@ -154,13 +156,28 @@ def mode_titles(equipment: Equipment) -> tuple[str, ...]:
     return tuple(equipment.mode_title(m) for m in equipment.modes)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pool:
+    """The patterns by fault set, for columns to which the scene makes no difference (`same`).
+
+    `patterns` (C, F) are those of the fault sets, (`modes`, `sets`) the pairs of a mode and a set that has it.
+    """
+
+    patterns: Patterns
+    same: NDArray[np.bool_]
+    modes: Ints
+    sets: Ints
+
+
 @lru_cache(maxsize=64)
-def _pool(model: CompiledModel) -> tuple[PatternTable, Ints, Ints]:
-    """The patterns by fault set, and the (mode, fault set) pairs of all modes in all fault sets."""
+def _pool(model: CompiledModel) -> _Pool:
+    of_row, count = model.hypotheses.fault_set, model.hypotheses.fault_sets
+    example = np.zeros(count, dtype=np.int64)
+    example[of_row] = np.arange(model.rows)
+    patterns = model.patterns[:, example]
     mode, row = _entries(model)
-    hypotheses = model.hypotheses
-    pairs = np.unique(mode * hypotheses.fault_sets + hypotheses.fault_set[row])
-    return PatternTable.of(model.patterns, hypotheses), pairs // hypotheses.fault_sets, pairs % hypotheses.fault_sets
+    pairs = np.unique(mode * count + of_row[row])
+    return _Pool(patterns, (patterns[:, of_row] == model.patterns).all(axis=1), pairs // count, pairs % count)
 
 
 @lru_cache(maxsize=64)
@@ -177,9 +194,9 @@ class _Spread:
     def __init__(self, belief: Belief) -> None:
         self.belief = belief
         self.model = belief.model
-        self.table, self.modes, self.sets = _pool(self.model)
+        self.pool = _pool(self.model)
         hypotheses = self.model.hypotheses
-        self.by_set = sums_by(hypotheses.fault_set, belief.rows, hypotheses.fault_sets)[self.sets]
+        self.by_set = sums_by(hypotheses.fault_set, belief.rows, hypotheses.fault_sets)[self.pool.sets]
         self.unlisted = belief.unlisted
 
     def after(self, index: int) -> tuple[Floats, list[float]]:
@@ -191,8 +208,8 @@ class _Spread:
             joint = belief.climate_joint() @ watch.chances[watch.climate]
             return model.marginals["modes"] @ joint, joint[cause].sum(axis=0).tolist()
         column = model.columns[watch.column]
-        if self.table.pooled[watch.column]:
-            modes, mass, pattern = self.modes, self.by_set, self.table.sets[watch.column][self.sets]
+        if self.pool.same[watch.column]:
+            modes, mass, pattern = self.pool.modes, self.by_set, self.pool.patterns[watch.column][self.pool.sets]
         else:
             modes, rows = _entries(model)
             mass, pattern = belief.rows[rows], model.patterns[watch.column][rows]

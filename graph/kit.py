@@ -1,7 +1,8 @@
 """What to bring: parts worth their carrying cost against the chance of a second trip.
 
-Parts are added need by need (all that one repair needs at once, so that a two-part repair is seen)
-while the chance it wins, at the price of a return trip, is more than carrying it costs.
+Lists of parts (all that one repair needs, so that a two-part repair is seen) are added, the best net worth
+for its cost first, while the chance that a list wins, at the price of a return trip, is more than carrying
+what it adds.
 """
 
 from __future__ import annotations
@@ -104,38 +105,22 @@ def need_masses(belief: Belief, asker: Asker) -> Floats:
 
 
 def plan_kit(belief: Belief, asker: Asker, economics: Economics) -> KitPlan:
-    """A kit for one case, by the greatest net worth at each step."""
+    """A kit for one case: lists of parts in the order of their net worth, each while it is worth what it adds."""
     needs = _needs_of(belief.model)
     masses = need_masses(belief, asker)
-    carrying = (needs.price * economics.carrying_share + needs.first_piece * economics.picking).tolist()
+    price = needs.price * economics.carrying_share + needs.first_piece * economics.picking
+    carrying = price.tolist()
     order = _largest(masses, MOST_NEEDS)
-    top = [(mass, needs.masks[i]) for i, mass in zip(order, masses[order].tolist(), strict=True)]
-    budget = inf if economics.kit_budget is None else economics.kit_budget
-
-    def rank(place: int) -> float:
-        """Net worth for carrying cost of bringing what list `place` lacks; 0 where not worth it or too dear."""
-        units = [u for u in needs.places[place] if not kit >> u & 1]
-        if not units or spent + sum([needs.prices[u] for u in units]) > budget:
-            return 0.0
-        trial = kit | needs.masks[place]
-        won = float(sum([mass for mass, n in top if not n & ~trial and n & ~kit]))
-        cost = float(sum([carrying[u] for u in units]))
-        return max(0.0, (won * economics.return_trip - cost) / max(cost, 0.01))
-
-    kit, spent = 0, 0.0
-    ranks = {i: worth for i in order if (worth := rank(i)) > 0}
-    while ranks:
-        best = max(ranks, key=ranks.__getitem__)
-        old, ranks[best] = ranks[best], rank(best)
-        if ranks[best] <= 0:
-            del ranks[best]
-        elif ranks[best] >= old:
-            spent += sum([needs.prices[u] for u in needs.places[best] if not kit >> u & 1])
-            kit |= needs.masks[best]
-            del ranks[best]
-            for i in ranks:
-                if needs.masks[i] & needs.masks[best]:
-                    ranks[i] = rank(i)
+    won = (masses[order] * economics.return_trip).tolist()
+    cost = [sum([carrying[u] for u in needs.places[i]]) for i in order]
+    ranked = sorted(range(len(order)), key=lambda k: (cost[k] - won[k]) / max(cost[k], 0.01))
+    kit, left = 0, inf if economics.kit_budget is None else economics.kit_budget
+    for k in ranked:
+        missing = [u for u in needs.places[order[k]] if not kit >> u & 1]
+        paid = sum([needs.prices[u] for u in missing])
+        if paid <= left and won[k] > sum([carrying[u] for u in missing]):
+            kit |= needs.masks[order[k]]
+            left -= paid
     return _plan_of(needs, masses, kit)
 
 

@@ -30,7 +30,7 @@ WORTH_FETCHING = 0.2
 """A test that something is missing for is named if it scores this share of the best open one."""
 LIKELY_ENOUGH = 0.05
 """A repair is considered when the chance that it puts everything right is at least this."""
-MOST_REMEDIES = 6
+MOST_REMEDIES = 4
 
 
 @dataclass(frozen=True, slots=True)

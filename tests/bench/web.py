@@ -20,6 +20,7 @@ import uvicorn
 from fastapi import FastAPI
 
 from api.app import create_app
+from api.run import settle
 from api.settings import Settings
 from schemas.requests import AdviceForEquipment
 
@@ -47,7 +48,9 @@ def _app() -> FastAPI:
 def _serve(port: Connection) -> None:
     with socket.create_server(("127.0.0.1", 0)) as listener:
         port.send(listener.getsockname()[1])
-        uvicorn.Server(uvicorn.Config(_app(), log_level="error")).run(sockets=[listener])
+        app = _app()
+        settle()
+        uvicorn.Server(uvicorn.Config(app, log_level="error")).run(sockets=[listener])
 
 
 @contextmanager
