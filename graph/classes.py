@@ -17,33 +17,54 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import sparse
 
-from graph.columns import Column, Matrix, PatternTable, Watch, indicator
+from graph.cells import Cells, blended, cells_of, chunks, firsts, segment_sums, spans
+from graph.columns import Column, Matrix, PatternTable, Watch, alike_rows, indicator
 from graph.equipment import Equipment
 from graph.hypotheses import Floats, Hypotheses, Ints
 from graph.outcomes import chance_table
 from graph.signals import Bools
+
+TINY = 1e-300
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Classes:
     """Remedy classes: rows that call for the same repair.
 
-    `remedies[c]` are the remedies of class c; `of_row` (N) the class of each row. `sums`, times the pooled
-    masses, has three blocks: the part of sum b L log L that has no constants (one for each of the `mixed`
-    observations, ascending), the `totals` T of mixed classes, and the outcome masses m of those classes,
-    observation by observation, in blocks that begin at `starts`. `constants` are x for each outcome mass;
-    `kept` (mixed x totals) is the share of the outcomes that are kept.
+    `remedies[c]` are the remedies of class c; `of_row` (N) the class of each row. Cells that come to the same
+    number are kept once. `parts` (Q x pooled masses) gives the masses of all parts, `outcomes` turns them into
+    the outcome masses m of all cells; `constants` are x for each. Cells that the same observations have stand
+    together, in *batches* that begin at `starts` among the outcome masses. `kept` (batches x totals) is the
+    share of the outcomes that are kept, for the parts that are the whole of a cell, which come first; `noise`
+    (batches x Q) turns the parts into that part of sum b L log L that has no constants. `batches` (`mixed`
+    observations x batches) says which batches each observation has.
     """
 
     remedies: tuple[tuple[str, ...], ...]
     of_row: Ints
-    sums: Matrix
-    mixed: Ints
-    totals: int
-    starts: Ints
+    parts: Matrix
+    outcomes: Matrix
     constants: Floats
+    starts: Ints
     kept: Matrix
+    noise: Matrix
+    mixed: Ints
+    batches: Matrix
+
+    def within(self, parts: Floats) -> Floats:
+        """What each mixed observation would tell of rows of one class, in nats, given the masses of `parts` (Q)."""
+        parts = parts + TINY
+        masses = self.outcomes @ parts
+        told = np.log(masses)
+        told -= self.constants
+        told *= masses
+        whole = parts[: self.kept.shape[1]]
+        worth = self.kept @ (whole * np.log(whole))
+        worth += self.noise @ parts
+        worth -= np.add.reduceat(told, self.starts)
+        return np.asarray(self.batches @ worth, dtype=np.float64)
 
 
 def remedies_for(equipment: Equipment, modes: Sequence[str]) -> tuple[str, ...]:
@@ -77,54 +98,92 @@ def classes_of(
     patterns: PatternTable,
     watches: Sequence[Watch],
 ) -> Classes:
-    """Find the mixed classes of every observation and lay out their masses."""
-    groups = _Groups(of_row, len(remedies), hypotheses, patterns)
-    found = _mixed_entries(groups, columns, patterns, watches)
-    table = np.ascontiguousarray(chance_table(watches).T)
-    begins = np.flatnonzero(found.begins)
-    cell = np.cumsum(found.begins) - 1
-    low, high, several = _extremes(table, found.kind, cell, begins)
+    """Find the cells of every observation and lay out their masses."""
+    cells = cells_of(of_row, len(remedies), hypotheses, columns, patterns, watches)
+    table = chance_table(watches)
+    first = np.cumsum([0, *(len(w.chances) for w in watches)])
+    reads = np.flatnonzero(cells.view_of >= 0)
+    counts = np.diff(cells.view_first)[cells.view_of[reads]]
+    mixed, counts = reads[counts > 0], counts[counts > 0]
+    distinct, which = _distinct(cells, mixed, counts, first, alike_rows(table))
+    batches, batch = _batches(which, counts)
+    order = np.lexsort((cells.total[distinct[0]], batch))
+    cell, watch, batch = distinct[0][order], distinct[1][order], batch[order]
+    entry, owner = spans(cells.first[cell], np.diff(cells.first)[cell])
+    chances = np.ascontiguousarray(table[first[watch][owner] + cells.kind[entry]].T)
+    low, high, several = _extremes(chances, owner, len(cell))
     keep = low < high
     constants = _constants(low, high, keep)
-    kept = keep.take(cell, axis=1)
-    outcome, entry = np.nonzero(kept & (table > 0).take(found.kind, axis=1))
-
-    rest = np.flatnonzero((several | (keep.sum(axis=0) > 2))[cell])
-    noise = _spread(table)[:, found.kind[rest]] - table[:, found.kind[rest]] * constants[:, cell[rest]]
-    mixed, place = np.unique(found.watch[begins], return_inverse=True)
-    used, total = np.unique(found.total[begins], return_inverse=True)
-    summed, source = groups.totals(used)
-    first = len(mixed) + len(used)
-    number = first - 1 + np.cumsum(keep.T).reshape(keep.T.shape).T
-    sums = indicator(
-        [place[cell[rest]], len(mixed) + summed, number[outcome, cell[entry]]],
-        [found.source[rest], source, found.source[entry]],
-        [(noise * kept[:, rest]).sum(axis=0), np.ones(len(source)), table[outcome, found.kind[entry]]],
-        (first + int(keep.sum()), patterns.width),
-    )
-    sizes = np.bincount(place, keep.sum(axis=0), len(mixed)).astype(np.int64)
-    share = (table.take(found.kind[begins], axis=1) * keep).sum(axis=0)
+    number = np.cumsum(keep.T).reshape(keep.T.shape).T - 1
+    outcome, used = np.nonzero(keep.take(owner, axis=1) & (chances > 0))
+    rest = np.flatnonzero((several | (keep.sum(axis=0) > 2))[owner])
+    noise = (_spread(chances[:, rest]) - chances[:, rest] * constants[:, owner[rest]]) * keep[:, owner[rest]]
+    share = (chances[:, np.diff(owner, prepend=-1) > 0] * keep).sum(axis=0)
+    parts, size = cells.masses.shape[0], batches.shape[1]
     return Classes(
-        remedies, of_row, sums, mixed, len(used),
-        starts=np.cumsum(sizes) - sizes,
+        remedies, of_row, cells.masses,
+        outcomes=indicator(
+            [number[outcome, owner[used]]], [cells.part[entry[used]]], [chances[outcome, used]],
+            (int(keep.sum()), parts),
+        ),
         constants=constants.T[keep.T],
-        kept=indicator([place], [total], [share], (len(mixed), len(used))),
+        starts=np.concatenate([[0], np.cumsum(np.bincount(batch, keep.sum(axis=0), size))[:-1]]).astype(np.int64),
+        kept=indicator([batch], [cells.total[cell]], [share], (size, cells.totals)),
+        noise=indicator([batch[owner[rest]]], [cells.part[entry[rest]]], [noise.sum(axis=0)], (size, parts)),
+        mixed=mixed, batches=batches,
     )
 
 
-def _extremes(table: Floats, kind: Ints, cell: Ints, begins: Ints) -> tuple[Floats, Floats, Bools]:
+def _batches(which: Ints, counts: Ints) -> tuple[Matrix, Ints]:
+    """Batches of cells that the same observations have: which observation has which, and the batch of each cell.
+
+    `counts` are the cells of each observation, `which` their numbers, observation by observation.
+    """
+    owner = np.repeat(np.arange(len(counts)), counts)
+    holders = indicator([which], [owner], None, (int(which.max(initial=-1)) + 1, len(counts)))
+    salt = np.random.default_rng(2).integers(2**64, size=len(counts), dtype=np.uint64)
+    key = segment_sums(salt[holders.indices], holders.indptr.astype(np.int64))
+    example, batch = firsts(key, np.zeros_like(key, dtype=np.int64))
+    return sparse.csr_array(holders[example].T), batch
+
+
+def _distinct(
+    cells: Cells, mixed: Ints, counts: Ints, first: Ints, alike: Ints
+) -> tuple[tuple[Ints, Ints], Ints]:
+    """Cells of observations that differ in their parts or the chances of these, and which of them each one is.
+
+    `counts` are the cells of each `mixed` observation; the chances of observation i are rows from `first[i]` on,
+    `alike` the first row that each is equal to. Returns (cell, observation) of each distinct one, and the
+    number of each cell of each observation among those.
+    """
+    salt = np.random.default_rng(1).integers(2**64, size=len(alike), dtype=np.uint64)[alike]
+    keys = [np.zeros(0, dtype=np.uint64)]
+    for begin, end in chunks(counts):
+        cell, watch = spans(cells.view_first[cells.view_of[mixed[begin:end]]], counts[begin:end])
+        size = np.diff(cells.first)[cell]
+        entry, owner = spans(cells.first[cell], size)
+        chance = first[mixed[begin:end]][watch][owner] + cells.kind[entry]
+        keys.append(segment_sums(blended(cells.key[entry] + salt[chance]), np.cumsum([0, *size])))
+    cell, watch = spans(cells.view_first[cells.view_of[mixed]], counts)
+    example, which = firsts(np.concatenate(keys), cells.total[cell])
+    return (cell[example], mixed[watch[example]]), which
+
+
+def _extremes(chances: Floats, owner: Ints, count: int) -> tuple[Floats, Floats, Bools]:
     """Least and greatest chance of each outcome in each cell, and whether it has more than two kinds of rows.
 
-    `table` (outcomes x kinds) are the chances of each kind of row; the entries of a cell begin at `begins`.
+    `chances` (outcomes x kinds) are those of each kind of row, `owner` its cell.
     """
-    least, most = np.minimum.reduceat(kind, begins), np.maximum.reduceat(kind, begins)
-    one, other = table.take(least, axis=1), table.take(most, axis=1)
-    low, high = np.minimum(one, other), np.maximum(one, other)
-    between = np.flatnonzero((kind != least[cell]) & (kind != most[cell]))
-    np.minimum.at(low.T, cell[between], table.T[kind[between]])
-    np.maximum.at(high.T, cell[between], table.T[kind[between]])
-    several = np.zeros(len(begins), dtype=bool)
-    several[cell[between]] = True
+    begins = np.searchsorted(owner, np.arange(count))
+    low, high = chances.take(begins, axis=1), chances.take(begins + 1, axis=1)
+    low, high = np.minimum(low, high), np.maximum(low, high)
+    place = np.arange(len(owner)) - begins[owner]
+    several = np.zeros(count, dtype=bool)
+    for further in range(2, int(place.max(initial=0)) + 1):
+        more = np.flatnonzero(place == further)
+        several[owner[more]] = True
+        low[:, owner[more]] = np.minimum(low[:, owner[more]], chances[:, more])
+        high[:, owner[more]] = np.maximum(high[:, owner[more]], chances[:, more])
     return low, high, several
 
 
@@ -148,95 +207,3 @@ def _constants(low: Floats, high: Floats, keep: Bools) -> Floats:
     constants[one, cell] = (first * d - second * b) / scale
     constants[other, cell] = (second * a - first * c) / scale
     return constants
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Group:
-    """Where an observation can be made: the places it reads, class by class.
-
-    `place` (n) are fault sets or rows, `of` (n) the class of each, `leader` (n) the first of the same
-    class; `offset` turns places into pooled masses, `base` classes into totals.
-    """
-
-    place: Ints
-    of: Ints
-    leader: Ints
-    offset: int
-    base: int
-
-
-class _Groups:
-    """The groups of places that the columns need, each once."""
-
-    def __init__(self, of_row: Ints, classes: int, hypotheses: Hypotheses, patterns: PatternTable) -> None:
-        self.of_row = of_row
-        self.classes = classes
-        self.of_set = np.zeros(hypotheses.fault_sets, dtype=np.int64)
-        self.of_set[hypotheses.fault_set] = of_row
-        self.patterns = patterns
-        self.groups: dict[bytes, _Group] = {}
-
-    def group(self, number: int, column: Column) -> _Group:
-        """The group of one column."""
-        pooled = self.patterns.pooled[number]
-        pattern = (self.patterns.sets if pooled else self.patterns.rows)[number]
-        can = np.ones(len(pattern), dtype=bool) if column.foreign is None else pattern != column.foreign
-        key = can.tobytes()
-        if key not in self.groups:
-            place = np.flatnonzero(can)
-            of = (self.of_set if pooled else self.of_row)[place]
-            order = np.argsort(of, kind="stable")
-            place, of = place[order], of[order]
-            begins = np.diff(of, prepend=-1) > 0
-            leader = np.flatnonzero(begins)[np.cumsum(begins) - 1]
-            offset = 0 if pooled else len(self.of_set)
-            self.groups[key] = _Group(place, of, leader, offset, len(self.groups) * self.classes)
-        return self.groups[key]
-
-    def totals(self, used: Ints) -> tuple[Ints, Ints]:
-        """Pairs (place among the `used` totals, pooled mass that belongs to it)."""
-        none: Ints = np.zeros(0, dtype=np.int64)
-        total = np.concatenate([none, *(g.base + g.of for g in self.groups.values())])
-        source = np.concatenate([none, *(g.offset + g.place for g in self.groups.values())])
-        wanted = np.flatnonzero(np.isin(total, used))
-        return np.searchsorted(used, total[wanted]), source[wanted]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Entries:
-    """What mixed classes consist of, observation by observation, class by class.
-
-    For each entry its observation, total, pooled mass and kind (its row of `chance_table`); `begins` marks
-    the first of each class.
-    """
-
-    watch: Ints
-    total: Ints
-    source: Ints
-    kind: Ints
-    begins: Bools
-
-
-def _mixed_entries(
-    groups: _Groups, columns: Sequence[Column], patterns: PatternTable, watches: Sequence[Watch]
-) -> _Entries:
-    """The entries of every class whose rows differ in what an observation may show."""
-    pieces = [np.zeros((5, 0), dtype=np.int64)]
-    first = 0
-    for i, watch in enumerate(watches):
-        if watch.column >= 0:
-            group = groups.group(watch.column, columns[watch.column])
-            table = patterns.sets if group.offset == 0 else patterns.rows
-            kind = watch.alike.take(table[watch.column].take(group.place))
-            differs = np.flatnonzero(kind != kind.take(group.leader))
-            if len(differs):
-                mixed = np.zeros(groups.classes, dtype=bool)
-                mixed[group.of[differs]] = True
-                live = np.flatnonzero(mixed.take(group.of))
-                pieces.append(np.stack([
-                    np.full(len(live), i), group.base + group.of[live], group.offset + group.place[live],
-                    first + kind[live], group.leader[live] == live,
-                ]))
-        first += len(watch.chances)
-    watch_of, total, source, kinds, begins = np.concatenate(pieces, axis=1)
-    return _Entries(watch_of, total, source, kinds, begins.astype(bool))

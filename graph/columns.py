@@ -75,38 +75,47 @@ class Watch:
 class PatternTable:
     """The pattern of every column: `rows[c, i]` in row i (C x N), `sets[c, d]` of fault set d (C x F).
 
-    `pooled[c]` says that the scene makes no difference to column c, so that `sets` is enough.
+    `pooled[c]` says that the scene makes no difference to column c, so that `sets` is enough. Column c shows
+    another pattern than its commonest at the pooled masses `place` from `begins[c]` to `begins[c + 1]`,
+    namely `shown`.
     """
 
     rows: Patterns
     sets: Patterns
     pooled: Bools
+    begins: Ints
+    place: Ints
+    shown: Ints
 
     @classmethod
-    def of(cls, patterns: Patterns, hypotheses: Hypotheses) -> PatternTable:
+    def of(cls, patterns: Patterns, hypotheses: Hypotheses, columns: Sequence[Column]) -> PatternTable:
         """The table of given patterns, shape (C, N)."""
-        example = np.zeros(hypotheses.fault_sets, dtype=np.int64)
-        example[hypotheses.fault_set] = np.arange(patterns.shape[1])
-        sets = patterns[:, example]
-        return cls(patterns, sets, (sets[:, hypotheses.fault_set] == patterns).all(axis=1))
+        if hypotheses.one_scene:
+            sets, pooled = patterns, np.ones(len(patterns), dtype=bool)
+        else:
+            example = np.zeros(hypotheses.fault_sets, dtype=np.int64)
+            example[hypotheses.fault_set] = np.arange(patterns.shape[1])
+            sets = patterns[:, example]
+            pooled = (sets[:, hypotheses.fault_set] == patterns).all(axis=1)
+        places, shown, begins = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)], [0]
+        for number, column in enumerate(columns):
+            table = (sets if pooled[number] else patterns)[number]
+            place = np.flatnonzero(table != column.normal)
+            places.append(place if pooled[number] else place + sets.shape[1])
+            shown.append(table[place].astype(np.int64))
+            begins.append(begins[-1] + len(place))
+        return cls(patterns, sets, pooled, np.array(begins), np.concatenate(places), np.concatenate(shown))
 
-    @property
-    def width(self) -> int:
-        """How many pooled masses there are: one a fault set, then one a row."""
-        return int(self.sets.shape[1] + self.rows.shape[1])
-
-    def abnormal(self, columns: Sequence[Column]) -> tuple[Ints, Ints]:
-        """Pairs (pattern among all patterns, pooled mass that shows it), commonest patterns left out."""
-        first = np.array([c.first for c in columns], dtype=np.int32)[:, None]
-        normal = np.array([c.normal for c in columns], dtype=self.rows.dtype)[:, None]
-        pairs = []
-        for table, chosen, offset in (
-            (self.sets, self.pooled, 0), (self.rows, ~self.pooled, self.sets.shape[1]),
-        ):
-            column, place = np.nonzero(table[chosen] != normal[chosen])
-            pairs.append((first[chosen][column, 0] + table[chosen][column, place], place + offset))
-        (pattern, source), (other, row) = pairs
-        return np.concatenate([pattern, other]), np.concatenate([source, row])
+    def at(self, column: Ints, place: Ints) -> Ints:
+        """The pattern of given columns at given pooled masses, which must be of the kind they are read by."""
+        count = self.sets.shape[1]
+        if self.pooled.all():
+            return self.sets[column, place].astype(np.int64)
+        in_rows = place >= count
+        patterns = np.empty(len(place), dtype=np.int64)
+        patterns[in_rows] = self.rows[column[in_rows], place[in_rows] - count]
+        patterns[~in_rows] = self.sets[column[~in_rows], place[~in_rows]]
+        return patterns
 
 
 class ColumnTable:

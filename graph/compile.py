@@ -77,20 +77,21 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
     columns = tuple(build.columns)
     widest = max((c.count for c in columns), default=1)
     table: Patterns = np.array(build.patterns, dtype=np.uint8 if widest <= 256 else np.uint16)
-    patterns = PatternTable.of(table.reshape(len(columns), len(hypotheses.members)), hypotheses)
+    patterns = PatternTable.of(table.reshape(len(columns), len(hypotheses.members)), hypotheses, columns)
     class_remedies, class_of_row = remedy_classes(equipment, hypotheses)
     needed, needed_of_row = _part_needs(equipment, class_remedies, class_of_row)
     shows = np.array([*(equipment.modes[m].shows for m in hypotheses.modes), 0.0])
     classes = classes_of(class_remedies, class_of_row, hypotheses, columns, patterns, watches)
-    pattern, source = patterns.abnormal(columns)
-    abnormal = indicator([pattern], [source], None, (build.offset + 1, patterns.width))
+    first = np.array([c.first for c in columns], dtype=np.int64)
+    pattern = np.repeat(first, np.diff(patterns.begins)) + patterns.shown
+    abnormal = indicator([pattern], [patterns.place], None, (build.offset + 1, hypotheses.places))
     return CompiledModel(
         equipment=equipment,
         hypotheses=hypotheses,
         columns=columns,
         patterns=patterns.rows,
-        sums=sparse.vstack([abnormal, classes.sums], format="csr"),
-        column_starts=np.array([c.first for c in columns], dtype=np.int64),
+        sums=sparse.vstack([abnormal, classes.parts], format="csr"),
+        column_starts=first,
         normal_patterns=np.array([c.first + c.normal for c in columns], dtype=np.int64),
         watches=watches,
         by_id={w.observation.id: i for i, w in enumerate(watches)},

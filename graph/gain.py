@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from graph.belief import Belief, summed
-from graph.classes import Classes
 from graph.columns import Watch
 from graph.hypotheses import Floats, sums_by
 
@@ -57,26 +56,11 @@ def gains(belief: Belief) -> Gains:
     by_class = nats.copy()
     mixed = model.classes.mixed
     if len(mixed):
-        by_class[mixed] -= _within_classes(model.classes, sums[model.spare + 1:])
+        by_class[mixed] -= model.classes.within(sums[model.spare + 1:])
     for i in model.climatic:
         watch = model.watches[i]
         outcomes[watch.first: watch.first + watch.chances.shape[1]], nats[i], by_class[i] = _climatic(belief, watch)
     return Gains(np.maximum(by_class, 0) / LN2, np.maximum(nats, 0) / LN2, outcomes)
-
-
-def _within_classes(classes: Classes, sums: Floats) -> Floats:
-    """What each mixed observation would tell of rows of one class, in nats; `sums` are those of `classes`."""
-    count = len(classes.mixed)
-    masses = sums[count:]
-    masses += 1e-300
-    logs = np.log(masses)
-    outcomes = logs[classes.totals:]
-    outcomes -= classes.constants
-    logs *= masses
-    within = classes.kept @ logs[: classes.totals]
-    within += sums[:count]
-    within -= np.add.reduceat(outcomes, classes.starts)
-    return np.asarray(within, dtype=np.float64)
 
 
 def _climatic(belief: Belief, watch: Watch) -> tuple[Floats, float, float]:

@@ -79,8 +79,20 @@ class Hypotheses:
     climates: JointStates
     keys: Ints
 
+    @property
+    def one_scene(self) -> bool:
+        """Whether there is one scene only, so that rows and fault sets are the same."""
+        return len(self.scenes.shares) == 1
+
+    @property
+    def places(self) -> int:
+        """The number of pooled masses."""
+        return len(self.members) + (0 if self.one_scene else self.fault_sets)
+
     def pooled(self, mass: Floats) -> Floats:
-        """Mass of each fault set in all scenes (F), followed by that of each row (`mass`, N)."""
+        """Mass of each fault set in all scenes (F), followed by that of each row (`mass`, N) if they differ."""
+        if self.one_scene:
+            return mass
         return np.concatenate((np.bincount(self.fault_set, mass, self.fault_sets), mass))
 
     def without(self, removed: NDArray[np.bool_]) -> Ints:
