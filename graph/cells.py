@@ -80,7 +80,7 @@ class _Places:
     """What the pooled masses are of: fault sets, then rows.
 
     `of` is the class of each place, numbered as they come, those of rows after those of fault sets; `key` its
-    random number; class c holds the places `member` from `first[c]` to `first[c + 1]`, its key is `keys[c]`.
+    random number. Class c holds the places `member` from `first[c]` to `first[c + 1]`, its key is `keys[c]`.
     """
 
     of: Ints
@@ -118,11 +118,15 @@ def blended(keys: Hashes) -> Hashes:
 
 def firsts(keys: Hashes, order: Ints) -> tuple[Ints, Ints]:
     """Where each distinct key occurs first, in the given order of places, and which of them each key is."""
-    _, example, which = np.unique(keys, return_index=True, return_inverse=True)
+    by_key = np.argsort(keys)
+    begins = np.diff(keys[by_key], prepend=~keys[by_key[:1]]) != 0
+    example = np.minimum.reduceat(by_key, np.flatnonzero(begins))
     sequence = np.lexsort((example, order[example]))
     rank = np.empty_like(sequence)
     rank[sequence] = np.arange(len(sequence))
-    return example[sequence], rank[which]
+    which = np.empty_like(by_key)
+    which[by_key] = rank[np.cumsum(begins) - 1]
+    return example[sequence], which
 
 
 def spans(first: Ints, size: Ints) -> tuple[Ints, Ints]:
@@ -184,7 +188,7 @@ def _found(
     place, kind, view = place[differs], kind[differs], view[differs]
     width, classes = int(views.kinds.max(initial=0)) + 2, len(places.keys)
     label = (view * classes + places.of[place]) * width + kind + 1
-    order = np.argsort(label)
+    order = np.argsort(label, kind="stable")
     label, place = label[order], place[order]
     begins = np.flatnonzero(np.diff(label, prepend=-1, append=-1))
     key, label = segment_sums(places.key[place], begins), label[begins[:-1]]

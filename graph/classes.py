@@ -26,7 +26,7 @@ from graph.hypotheses import Floats, Hypotheses, Ints
 from graph.outcomes import chance_table
 from graph.signals import Bools
 
-TINY = 1e-300
+TINY = 1e-200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,8 +38,8 @@ class Classes:
     the outcome masses m of all cells; `constants` are x for each. Cells that the same observations have stand
     together, in *batches* that begin at `starts` among the outcome masses. `kept` (batches x totals) is the
     share of the outcomes that are kept, for the parts that are the whole of a cell, which come first; `noise`
-    (batches x Q) turns the parts into that part of sum b L log L that has no constants. `batches` (`mixed`
-    observations x batches) says which batches each observation has.
+    (batches x Q) turns the parts into that part of sum b L log L that has no constants. `batches`
+    (T observations x batches) says which batches each observation has.
     """
 
     remedies: tuple[tuple[str, ...], ...]
@@ -50,12 +50,14 @@ class Classes:
     starts: Ints
     kept: Matrix
     noise: Matrix
-    mixed: Ints
     batches: Matrix
 
     def within(self, parts: Floats) -> Floats:
-        """What each mixed observation would tell of rows of one class, in nats, given the masses of `parts` (Q)."""
-        parts = parts + TINY
+        """What each observation would tell of rows of one class (T), in nats.
+
+        `parts` (Q) are the masses of the parts; they are changed by 1e-200, so that all have a logarithm.
+        """
+        parts += TINY
         masses = self.outcomes @ parts
         told = np.log(masses)
         told -= self.constants
@@ -75,7 +77,8 @@ def remedies_for(equipment: Equipment, modes: Sequence[str]) -> tuple[str, ...]:
 def remedy_classes(equipment: Equipment, hypotheses: Hypotheses) -> tuple[tuple[tuple[str, ...], ...], Ints]:
     """Remedy classes and the class of each row; class 0 needs no repair, the last is unlisted."""
     names = sorted({equipment.modes[m].remedies[0] for m in hypotheses.modes})
-    first = np.array([*(names.index(equipment.modes[m].remedies[0]) for m in hypotheses.modes), -1])
+    number = {name: i for i, name in enumerate(names)}
+    first = np.array([*(number[equipment.modes[m].remedies[0]] for m in hypotheses.modes), -1])
     wanted = np.sort(first[hypotheses.members], axis=1)
     for column in range(1, wanted.shape[1]):
         wanted[:, column - 1][wanted[:, column - 1] == wanted[:, column]] = -1
@@ -103,9 +106,9 @@ def classes_of(
     table = chance_table(watches)
     first = np.cumsum([0, *(len(w.chances) for w in watches)])
     reads = np.flatnonzero(cells.view_of >= 0)
-    counts = np.diff(cells.view_first)[cells.view_of[reads]]
-    mixed, counts = reads[counts > 0], counts[counts > 0]
-    distinct, which = _distinct(cells, mixed, counts, first, alike_rows(table))
+    counts = np.zeros(len(watches), dtype=np.int64)
+    counts[reads] = np.diff(cells.view_first)[cells.view_of[reads]]
+    distinct, which = _distinct(cells, counts, first, alike_rows(table))
     batches, batch = _batches(which, counts)
     order = np.lexsort((cells.total[distinct[0]], batch))
     cell, watch, batch = distinct[0][order], distinct[1][order], batch[order]
@@ -127,10 +130,10 @@ def classes_of(
             (int(keep.sum()), parts),
         ),
         constants=constants.T[keep.T],
-        starts=np.concatenate([[0], np.cumsum(np.bincount(batch, keep.sum(axis=0), size))[:-1]]).astype(np.int64),
+        starts=np.searchsorted(np.repeat(batch, keep.sum(axis=0)), np.arange(size)),
         kept=indicator([batch], [cells.total[cell]], [share], (size, cells.totals)),
         noise=indicator([batch[owner[rest]]], [cells.part[entry[rest]]], [noise.sum(axis=0)], (size, parts)),
-        mixed=mixed, batches=batches,
+        batches=batches,
     )
 
 
@@ -147,26 +150,25 @@ def _batches(which: Ints, counts: Ints) -> tuple[Matrix, Ints]:
     return sparse.csr_array(holders[example].T), batch
 
 
-def _distinct(
-    cells: Cells, mixed: Ints, counts: Ints, first: Ints, alike: Ints
-) -> tuple[tuple[Ints, Ints], Ints]:
+def _distinct(cells: Cells, counts: Ints, first: Ints, alike: Ints) -> tuple[tuple[Ints, Ints], Ints]:
     """Cells of observations that differ in their parts or the chances of these, and which of them each one is.
 
-    `counts` are the cells of each `mixed` observation; the chances of observation i are rows from `first[i]` on,
-    `alike` the first row that each is equal to. Returns (cell, observation) of each distinct one, and the
-    number of each cell of each observation among those.
+    `counts` are the cells of each observation; its chances are rows from `first` on, `alike` is the first
+    row that each is equal to. Returns (cell, observation) of each distinct one, and the number of each
+    cell of each observation among those.
     """
     salt = np.random.default_rng(1).integers(2**64, size=len(alike), dtype=np.uint64)[alike]
-    keys = [np.zeros(0, dtype=np.uint64)]
-    for begin, end in chunks(counts):
-        cell, watch = spans(cells.view_first[cells.view_of[mixed[begin:end]]], counts[begin:end])
-        size = np.diff(cells.first)[cell]
-        entry, owner = spans(cells.first[cell], size)
-        chance = first[mixed[begin:end]][watch][owner] + cells.kind[entry]
-        keys.append(segment_sums(blended(cells.key[entry] + salt[chance]), np.cumsum([0, *size])))
-    cell, watch = spans(cells.view_first[cells.view_of[mixed]], counts)
-    example, which = firsts(np.concatenate(keys), cells.total[cell])
-    return (cell[example], mixed[watch[example]]), which
+    cell, watch = spans(cells.view_first[cells.view_of], counts)
+    size = np.diff(cells.first)[cell]
+    keys = np.empty(len(cell), dtype=np.uint64)
+    for begin, end in chunks(size):
+        entry, owner = spans(cells.first[cell[begin:end]], size[begin:end])
+        chance = first[watch[begin:end]][owner] + cells.kind[entry]
+        keys[begin:end] = segment_sums(
+            blended(cells.key[entry] + salt[chance]), np.cumsum([0, *size[begin:end]])
+        )
+    example, which = firsts(keys, cells.total[cell])
+    return (cell[example], watch[example]), which
 
 
 def _extremes(chances: Floats, owner: Ints, count: int) -> tuple[Floats, Floats, Bools]:

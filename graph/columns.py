@@ -128,7 +128,7 @@ class ColumnTable:
         self.mixtures = trial_mixtures(equipment, hypotheses)
         self.index: dict[ColumnKey, int] = {}
         self.columns: list[Column] = []
-        self.patterns: list[NDArray[np.int64]] = []
+        self.patterns: list[Patterns] = []
         self.offset = 0
 
     def of(self, observation: Observation) -> int:
@@ -156,28 +156,37 @@ class ColumnTable:
             pattern[~fits[self.hypotheses.scene]] = foreign
         normal = int(np.bincount(pattern, minlength=count).argmax())
         self.columns.append(Column(name, mix, rest, unlisted, foreign, count, self.offset, normal))
-        self.patterns.append(pattern)
+        self.patterns.append(pattern.astype(np.uint8 if count <= 256 else np.uint16))
         self.offset += count
 
     def _mixed(self, pattern: Ints, mix: Floats, rest: Ints) -> tuple[Ints, Floats, Ints]:
         """Patterns, mixtures and states at rest, with intermittent modes showing only now and then."""
-        rows, shown, weight, kind = self.mixtures
-        states = pattern[shown]
-        varied = (states != states[:, :1]).any(axis=1)
-        if not varied.any():
+        rows, spreads, which, found = [], [], [], 0
+        for mixture in self.mixtures:
+            states = pattern[mixture.shown]
+            varied = np.flatnonzero((states[1:] != states[0]).any(axis=0))
+            if not len(varied):
+                continue
+            states = states[:, varied]
+            key = mixture.kind[varied]
+            for shown in states:
+                key = key * len(mix) + shown
+            _, example, kinds = np.unique(key, return_index=True, return_inverse=True)
+            spread = np.zeros((len(example), len(mix) + 1))
+            for shown, weight in zip(states[:, example], mixture.weight[:, varied[example]], strict=True):
+                spread[np.arange(len(example)), shown] += weight
+            spread[:, -1] = states[-1, example]
+            rows.append(mixture.rows[varied])
+            spreads.append(spread)
+            which.append(kinds.reshape(-1) + found)
+            found += len(example)
+        if not rows:
             return pattern, mix, rest
-        key = kind[varied]
-        for column in states[varied].T:
-            key = key * len(mix) + column
-        _, example, kinds = np.unique(key, return_index=True, return_inverse=True)
-        states, weight = states[varied][example], weight[varied][example]
-        spread = np.zeros((len(example), len(mix) + 1))
-        for a in range(states.shape[1]):
-            spread[np.arange(len(example)), states[:, a]] += weight[:, a]
-        spread[:, -1] = states[:, -1]
+        spread = np.concatenate(spreads)
         first, inverse = np.unique(alike_rows(spread), return_inverse=True)
-        pattern[rows[varied]] = len(mix) + inverse[kinds]
-        return pattern, np.concatenate([mix, spread[first, :-1]]), np.concatenate([rest, states[first, -1]])
+        pattern[np.concatenate(rows)] = len(mix) + inverse[np.concatenate(which)]
+        mixed, at_rest = spread[first, :-1], spread[first, -1].astype(np.int64)
+        return pattern, np.concatenate([mix, mixed]), np.concatenate([rest, at_rest])
 
 
 def repeated(mix: Floats, rest: Ints, times: int) -> Floats:

@@ -76,8 +76,10 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
     watches = _watches(equipment, hypotheses, build)
     columns = tuple(build.columns)
     widest = max((c.count for c in columns), default=1)
-    table: Patterns = np.array(build.patterns, dtype=np.uint8 if widest <= 256 else np.uint16)
-    patterns = PatternTable.of(table.reshape(len(columns), len(hypotheses.members)), hypotheses, columns)
+    table: Patterns = np.empty((len(columns), len(hypotheses.members)), dtype=np.uint8 if widest <= 256 else np.uint16)
+    for row, column in zip(table, build.patterns, strict=True):
+        row[:] = column
+    patterns = PatternTable.of(table, hypotheses, columns)
     class_remedies, class_of_row = remedy_classes(equipment, hypotheses)
     needed, needed_of_row = _part_needs(equipment, class_remedies, class_of_row)
     shows = np.array([*(equipment.modes[m].shows for m in hypotheses.modes), 0.0])
@@ -179,14 +181,22 @@ def marginal_names(equipment: Equipment) -> dict[MarginalKind, tuple[str, ...]]:
 
 
 def _fixes(equipment: Equipment, hypotheses: Hypotheses) -> Matrix:
-    able = np.array([
-        [*(remedy in equipment.modes[m].remedies for m in hypotheses.modes), True] for remedy in equipment.remedies
-    ]).reshape(-1, len(hypotheses.modes) + 1)
-    fixed = np.tile(hypotheses.members[:, 0] >= 0, (len(able), 1))
-    for members in hypotheses.members.T:
-        fixed &= able[:, members]
-    remedy, row = np.nonzero(fixed)
-    return indicator([remedy], [row], None, fixed.shape)
+    """Rows that a remedy puts right (remedies x N): all modes of the row have it among their remedies."""
+    number = {remedy: i for i, remedy in enumerate(equipment.remedies)}
+    choices = [[number[r] for r in equipment.modes[m].remedies] for m in hypotheses.modes]
+    width = max(map(len, choices), default=0)
+    table = np.array([*([*row, *[-1] * (width - len(row))] for row in choices), [-1] * width], dtype=np.int64)
+    able = np.zeros((len(table), len(number) + 1), dtype=bool)
+    able[np.arange(len(table))[:, None], table] = True
+    able[-1] = True
+    remedies, rows = [], []
+    for remedy in table[hypotheses.members[:, 0]].T:
+        fixed = remedy >= 0
+        for members in hypotheses.members.T[1:]:
+            fixed &= able[members, remedy]
+        rows.append(np.flatnonzero(fixed))
+        remedies.append(remedy[rows[-1]])
+    return indicator(remedies, rows, None, (len(number), len(hypotheses.members)))
 
 
 def _part_needs(

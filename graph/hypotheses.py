@@ -215,8 +215,8 @@ def hypotheses_of(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Hypothe
             expected=f"{limit:,} or less of those that signals, tests and rates depend on",
         )
     scenes, climates = JointStates.of(equipment, structural), JointStates.of(equipment, rate_only)
-    component_names = list(equipment.components)
-    components = np.array([component_names.index(equipment.modes[m].component) for m in modes])
+    component = {name: i for i, name in enumerate(equipment.components)}
+    components = np.array([component[equipment.modes[m].component] for m in modes])
     coincide = np.array([equipment.components[equipment.modes[m].component].can_coincide for m in modes])
     most = min(equipment.most_faults, len(modes))
     sets = fault_sets(components, coincide, most, limit // len(scenes.shares))

@@ -8,6 +8,7 @@ mixture of the rows that are left when they are not showing.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import networkx as nx
 import numpy as np
@@ -99,26 +100,42 @@ def _rows_of_modes(hypotheses: Hypotheses) -> dict[str, Ints]:
     return {m: row[order[edges[i]: edges[i + 1]]] for i, m in enumerate(hypotheses.modes)}
 
 
-def trial_mixtures(equipment: Equipment, hypotheses: Hypotheses) -> tuple[Ints, Ints, Floats, Ints]:
-    """How a single trial sees rows with intermittent modes.
+@dataclass(frozen=True, slots=True, eq=False)
+class Mixture:
+    """How a single trial sees rows with a certain number j of intermittent modes.
 
-    Returns (rows, shown, weight, kind): `rows` (n) hold an intermittent mode; in one trial row i looks like
-    row `shown[i, a]` with chance `weight[i, a]`, for each way its modes can show or not. Rows of the same
-    `kind` have the same weights.
+    In one trial the row `rows[i]` (n) looks like row `shown[a, i]` with chance `weight[a, i]` (2^j x n): the modes
+    of the bits of a are hidden, so that all of them are in the last. Rows of the same `kind` have the same weights.
     """
+
+    rows: Ints
+    shown: Ints
+    weight: Floats
+    kind: Ints
+
+
+def trial_mixtures(equipment: Equipment, hypotheses: Hypotheses) -> list[Mixture]:
+    """The rows with intermittent modes, by the number of these."""
     shows = np.array([*(equipment.modes[m].shows for m in hypotheses.modes), 1.0])
-    member_shows = shows[hypotheses.members]
-    rows = np.flatnonzero((member_shows < 1).any(axis=1))
-    size = hypotheses.members.shape[1]
-    shown = np.empty((len(rows), 2**size), dtype=np.int64)
-    weight = np.empty((len(rows), 2**size))
-    members, chance = hypotheses.members[rows], member_shows[rows]
-    for pattern in range(2**size):
-        hidden = np.array([pattern >> slot & 1 for slot in range(size)], dtype=bool)
-        weight[:, pattern] = np.where(hidden, 1 - chance, chance).prod(axis=1)
-        left = np.where(hidden & (chance < 1), len(hypotheses.modes), members)
-        left = np.sort(np.where(left < 0, len(hypotheses.modes), left), axis=1)
-        left = np.where(left == len(hypotheses.modes), -1, left)
-        shown[:, pattern] = hypotheses.rows_of(left, hypotheses.scene[rows], hypotheses.unlisted[rows])
-    kind = np.unique(chance, axis=0, return_inverse=True)[1].reshape(-1)
-    return rows, shown, weight, kind
+    none = len(hypotheses.modes)
+    now_and_then = (shows < 1)[hypotheses.members]
+    count = now_and_then.sum(axis=1)
+    mixtures = []
+    for number in range(1, int(count.max(initial=0)) + 1):
+        rows = np.flatnonzero(count == number)
+        members = hypotheses.members[rows]
+        at = np.nonzero(now_and_then[rows])[1].reshape(len(rows), number)
+        chance = shows[np.take_along_axis(members, at, axis=1)]
+        shown = np.empty((2**number, len(rows)), dtype=np.int64)
+        weight = np.empty((2**number, len(rows)))
+        for pattern in range(2**number):
+            hidden = np.array([pattern >> bit & 1 for bit in range(number)], dtype=bool)
+            weight[pattern] = np.where(hidden, 1 - chance, chance).prod(axis=1)
+            left = np.where(members < 0, none, members)
+            np.put_along_axis(left, at[:, hidden], none, axis=1)
+            left.sort(axis=1)
+            left[left == none] = -1
+            shown[pattern] = hypotheses.rows_of(left, hypotheses.scene[rows], hypotheses.unlisted[rows])
+        kind = np.unique(chance, axis=0, return_inverse=True)[1].reshape(-1)
+        mixtures.append(Mixture(rows, shown, weight, kind))
+    return mixtures

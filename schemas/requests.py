@@ -185,7 +185,9 @@ class AdviceQuery(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    most: Annotated[int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more")] = 3
+    most: Annotated[
+        int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more")
+    ] = 3
 
 
 class CasesQuery(BaseModel):
