@@ -38,7 +38,9 @@ def test_symptoms_with_their_phrases(client: TestClient) -> None:
     first = client.get(f"{TOY}/symptoms").json()["symptoms"][0]
     assert first == {
         "id": "water_cold", "title": "The water stays cold", "question": "Is the water cold?",
-        "phrases": ["no hot water"], "outcomes": [{"id": "present", "title": "yes"}, {"id": "absent", "title": "no"}],
+        "phrases": ["no hot water"], "outcomes": [
+            {"id": "present", "title": "The water stays cold"}, {"id": "absent", "title": "not: The water stays cold"},
+        ],
     }
 
 
