@@ -19,7 +19,8 @@ test: $(VENV)/.dev
 	$(BIN)/pytest -n 2
 
 bench: $(VENV)/.dev
-	$(BIN)/python -m tests.bench
+	$(BIN)/python -m tests.bench bench.json
+	$(BIN)/python -m tests.bench.web
 
 wheel: $(VENV)/.dev
 	$(BIN)/pip wheel --no-deps --no-build-isolation --wheel-dir dist .
