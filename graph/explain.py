@@ -49,11 +49,9 @@ def without_each(belief: Belief) -> list[Floats]:
     masses = []
     for i, clue in enumerate(clues):
         if clue.climates is None and clue.rows.min() > -np.inf:
-            logs = belief.log_rows - clue.rows
+            rows = belief.before * np.exp(clue.rows.min() - clue.rows)
         else:
-            logs = posterior(prior, [*clues[:i], *clues[i + 1:]])[0]
-        top = logs.max()
-        rows = np.exp(logs - (top if top > -np.inf else 0.0))
+            rows = posterior(prior, [*clues[:i], *clues[i + 1:]])[1]
         masses.append(rows if belief.left is None else sums_by(belief.left, rows, len(rows)))
     return masses
 

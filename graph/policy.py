@@ -130,15 +130,17 @@ def rank_tests(belief: Belief, asker: Asker, economics: Economics, passed_over: 
     bits = value.classes
     left = bits > TOO_LITTLE
     left[[model.by_id[n] for n in (*passed_over, *(c.about for c in belief.evidence)) if n in model.by_id]] = False
-    scores = bits / (economics.labour(1) * place.minutes)
+    per_minute = economics.labour(1)
+    scores = bits / (per_minute * place.minutes)
     due, worth, still = scores.tolist(), bits.tolist(), left.tolist()
     at_risk = {n: worth[i] for n, i in place.fragile if still[i] and place.able[i]}
-    for lost, jobs in place.destructive if at_risk else ():
-        looks = worth_looking(lost, at_risk)
+    precious = {n for n, gain in at_risk.items() if gain > WORTH_TAKING}
+    for lost, jobs in place.destructive if precious else ():
+        looks = lost & precious
         extra = sum([work.minutes[n] for n in looks])
-        for i, able in jobs if looks else ():
+        for i, minutes, able in jobs if looks else ():
             if still[i]:
-                due[i] = worth[i] / (economics.labour(1) * (work.minutes[place.names[i]] + extra))
+                due[i] = worth[i] / (per_minute * (minutes + extra))
                 if able:
                     for look in looks:
                         due[model.by_id[look]] = max(due[model.by_id[look]], due[i] * (1 + 1e-9))
@@ -152,8 +154,8 @@ def rank_tests(belief: Belief, asker: Asker, economics: Economics, passed_over: 
 class _Places:
     """The workload of one asker in the order of the model's watches (T), and that order by name.
 
-    `destructive` are the observations that destroy evidence, grouped by what they destroy, with whether
-    the asker can make them.
+    `destructive` are the observations that destroy evidence, grouped by what they destroy: place, minutes,
+    whether the asker can make them.
     """
 
     names: tuple[str, ...]
@@ -161,17 +163,18 @@ class _Places:
     minutes: Floats
     able: NDArray[np.bool_]
     fragile: tuple[tuple[str, int], ...]
-    destructive: tuple[tuple[tuple[str, ...], tuple[tuple[int, bool], ...]], ...]
+    destructive: tuple[tuple[frozenset[str], tuple[tuple[int, float, bool], ...]], ...]
 
 
 @lru_cache(maxsize=256)
 def _places(model: CompiledModel, asker: Asker) -> _Places:
     work = workload(model.equipment, asker)
     names = tuple(model.by_id)
-    groups: dict[tuple[str, ...], list[tuple[int, bool]]] = {}
+    groups: dict[frozenset[str], list[tuple[int, float, bool]]] = {}
     for name, lost in work.destroys.items():
         if name in model.by_id:
-            groups.setdefault(lost, []).append((model.by_id[name], not work.missing[name]))
+            job = (model.by_id[name], work.minutes[name], not work.missing[name])
+            groups.setdefault(frozenset(lost), []).append(job)
     return _Places(
         names,
         np.array(sorted(range(len(names)), key=names.__getitem__), dtype=np.int64),
