@@ -44,12 +44,13 @@ def percent(chance: float) -> str:
 
 
 def without_each(belief: Belief) -> list[Floats]:
-    """For each clue, the mass of what is left (N) with that clue withdrawn, not normalised."""
+    """For each clue, P(row left) with that clue withdrawn (N)."""
     prior, clues = belief.prior, belief.evidence
     masses = []
     for i, clue in enumerate(clues):
         if clue.climates is None and clue.rows.min() > -np.inf:
             rows = belief.before * np.exp(clue.rows.min() - clue.rows)
+            rows /= rows.sum() or 1.0
         else:
             rows = posterior(prior, [*clues[:i], *clues[i + 1:]])[1]
         masses.append(rows if belief.left is None else sums_by(belief.left, rows, len(rows)))
@@ -71,13 +72,13 @@ def evidence_weights(
     clues = belief.evidence
     if not clues:
         return [() for _ in modes]
-    withdrawn = [belief.model.marginals["modes"] @ rows / (rows.sum() or 1.0) for rows in without_each(belief)]
+    withdrawn = [(belief.model.marginals["modes"] @ rows)[list(modes)].tolist() for rows in without_each(belief)]
     answers = []
-    for mode, chance in zip(modes, chances, strict=True):
-        title = belief.model.equipment.mode_title(belief.model.hypotheses.modes[mode])
+    for place, (mode, chance) in enumerate(zip(modes, chances, strict=True)):
+        title = mode_titles(belief.model.equipment)[mode]
         weights = []
         for clue, other in zip(clues, withdrawn, strict=True):
-            weight = decibans(chance, float(other[mode]))
+            weight = decibans(chance, other[place])
             sentence = _weight_sentence(clue.said, title, weight)
             weights.append(EvidenceWeight(clue.about, clue.said, round(weight, 2), sentence))
         weights.sort(key=lambda w: (-abs(w.decibans), w.about))
@@ -137,11 +138,11 @@ def outcome_effects(
         first = model.watches[choice.index].first
         chances = outcomes[first: first + len(outside)].tolist()
         shares /= np.maximum(outcomes[first: first + len(outside)], 1e-300)
-        top = np.argpartition(-shares, min(most, len(names) - 1), axis=0)[:most].T
+        top = np.argpartition(-shares, min(most, len(names) - 1), axis=0)[:most]
         effects = []
-        for o, outcome in enumerate(choice.observation.outcomes):
-            leading = sorted((-float(shares[m, o]), m) for m in top[o].tolist())
-            suspects = tuple(SuspectChance(names[m], titles[m], -s) for s, m in leading if -s > WORTH_NAMING)
+        for o, (outcome, modes) in enumerate(zip(choice.observation.outcomes, top.T.tolist(), strict=True)):
+            pairs = sorted([(-float(shares[m, o]), m) for m in modes])
+            suspects = tuple([SuspectChance(names[m], titles[m], -s) for s, m in pairs if -s > WORTH_NAMING])
             sentence = _effect_sentence(outcome.title, chances[o], suspects, outside[o] / max(chances[o], 1e-300))
             effects.append(OutcomeEffect(outcome.id, outcome.title, chances[o], suspects, sentence))
         answers.append(tuple(effects))

@@ -169,10 +169,11 @@ def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[
     licences: dict[str, float] = {}
     usual = belief.marginals_of("remedies")
     for remedy in equipment.remedies.values():
-        if usual[remedy.id] >= LIKELY_WORK:
+        chance = usual[remedy.id]
+        if chance >= LIKELY_WORK:
             instruments.update(remedy.instruments)
         if remedy.licence is not None:
-            licences[remedy.licence] = licences.get(remedy.licence, 0.0) + usual[remedy.id]
+            licences[remedy.licence] = licences.get(remedy.licence, 0.0) + chance
     if lines:
         brought = ", ".join(f"{line.quantity} x {line.title}" for line in lines)
         sentence = (

@@ -8,7 +8,7 @@ and the job pays for it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics, Workload, workload
-from graph.equipment import Observation, Remedy
+from graph.equipment import Equipment, Observation, Remedy
 from graph.gain import Gains, gains
 from graph.hypotheses import Floats, Ints, sums_by
 
@@ -200,22 +200,16 @@ def rank_remedies(belief: Belief, ranking: Ranking) -> list[RankedRemedy]:
     model, work, economics = belief.model, ranking.work, ranking.economics
     equipment = model.equipment
     chances = model.fixes @ belief.rows
-    mass = sums_by(model.classes.of_row, belief.rows, len(model.classes.remedies))
-    spread = mass * np.log2(np.maximum(mass, 1e-300))
-    total = -float(spread.sum())
-    remedies = list(equipment.remedies.values())
+    likely = [i for i in np.argsort(-chances, kind="stable")[:MOST_REMEDIES].tolist() if chances[i] >= LIKELY_ENOUGH]
     choices = []
-    for i in np.argsort(-chances, kind="stable")[:MOST_REMEDIES].tolist():
-        remedy, chance = remedies[i], float(chances[i])
-        if chance < LIKELY_ENOUGH:
-            break
+    for i, drop in zip(likely, _drops(model, belief.rows, likely), strict=True):
+        remedy, chance = _remedies(equipment)[i], float(chances[i])
         first = ranking.looks(remedy.id, 1 - chance)
         minutes = work.minutes[remedy.id]
         if remedy.verify is not None:
             minutes += equipment.observations[remedy.verify].minutes
-        price = economics.labour(minutes) + sum(equipment.parts[p].price * n for p, n in remedy.parts)
-        paid = price + sum(economics.labour(work.minutes[n]) for n in first)
-        drop = max(total - _entropy_after_failure(model, belief.rows, mass, spread, i), 0.0)
+        price = economics.labour(minutes) + sum([equipment.parts[p].price * n for p, n in remedy.parts])
+        paid = price + sum([economics.labour(work.minutes[n]) for n in first])
         choices.append(RankedRemedy(
             remedy, chance, minutes, price, drop / (paid * max(1 - chance, 1e-3)), work.missing[remedy.id], first,
         ))
@@ -223,24 +217,37 @@ def rank_remedies(belief: Belief, ranking: Ranking) -> list[RankedRemedy]:
     return choices
 
 
-def _entropy_after_failure(model: CompiledModel, rows: Floats, mass: Floats, spread: Floats, remedy: int) -> float:
-    """(chance of failure) x (class entropy when the rows that the remedy fixes are ruled out), bits.
+@lru_cache(maxsize=64)
+def _remedies(equipment: Equipment) -> tuple[Remedy, ...]:
+    return tuple(equipment.remedies.values())
 
-    `mass` (classes) and `spread` = mass log2 mass are those of all rows.
+
+def _drops(model: CompiledModel, rows: Floats, remedies: Sequence[int]) -> list[float]:
+    """The expected drop of class entropy when each remedy is tried and verified, bits.
+
+    After a failure, which comes with the chance of the rows that the remedy does not fix, those that it fixes
+    are ruled out.
     """
-    fixed = model.fixes.indices[model.fixes.indptr[remedy]: model.fixes.indptr[remedy + 1]]
-    touched, place = _touched(model, remedy)
-    rest = np.maximum(mass[touched] - sums_by(place, rows[fixed], len(touched)), 0.0)
-    kept = max(1.0 - float(rows[fixed].sum()), 0.0)
-    if kept <= 0:
-        return 0.0
-    changed = rest * np.log2(np.maximum(rest, 1e-300)) - spread[touched]
-    return float(kept * np.log2(kept) - spread.sum() - changed.sum())
+    if not remedies:
+        return []
+    mass = sums_by(model.classes.of_row, rows, len(model.classes.remedies))
+    spread = mass * np.log2(np.maximum(mass, 1e-300))
+    touched = [_touched(model, i) for i in remedies]
+    sizes = [len(classes) for _, classes, _ in touched]
+    starts = np.cumsum([0, *sizes[:-1]])
+    classes = np.concatenate([classes for _, classes, _ in touched])
+    place = np.concatenate([place + start for (_, _, place), start in zip(touched, starts.tolist(), strict=True)])
+    gone = sums_by(place, rows[np.concatenate([fixed for fixed, _, _ in touched])], len(classes))
+    rest = np.maximum(mass[classes] - gone, 0.0)
+    changed = np.add.reduceat(rest * np.log2(np.maximum(rest, 1e-300)) - spread[classes], starts)
+    kept = np.maximum(1.0 - np.add.reduceat(gone, starts), 0.0)
+    drop = changed - kept * np.log2(np.maximum(kept, 1e-300))
+    return [max(d, 0.0) for d in np.where(kept > 0, drop, -spread.sum()).tolist()]
 
 
 @lru_cache(maxsize=4096)
-def _touched(model: CompiledModel, remedy: int) -> tuple[Ints, Ints]:
-    """The classes of the rows that a remedy fixes, and the place among them of each such row."""
-    fixed = model.fixes.indices[model.fixes.indptr[remedy]: model.fixes.indptr[remedy + 1]]
+def _touched(model: CompiledModel, remedy: int) -> tuple[Ints, Ints, Ints]:
+    """The rows that a remedy fixes, their classes, and the place among these of each such row."""
+    fixed = model.fixes.indices[model.fixes.indptr[remedy]: model.fixes.indptr[remedy + 1]].astype(np.int64)
     touched, place = np.unique(model.classes.of_row[fixed], return_inverse=True)
-    return touched.astype(np.int64), place.reshape(-1).astype(np.int64)
+    return fixed, touched.astype(np.int64), place.reshape(-1).astype(np.int64)
