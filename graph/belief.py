@@ -123,10 +123,6 @@ class Belief:
                 shares[name] = sums_by(joint.states[:, i], mass, len(equipment.conditions[name].states))
         return shares
 
-    def condition_shares(self, name: str) -> Floats:
-        """P(state of a condition | findings), in the order of its states."""
-        return self.conditions()[name]
-
     @property
     def unlisted(self) -> float:
         """P(the cause is not in this graph)."""

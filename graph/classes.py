@@ -69,11 +69,6 @@ class Classes:
         return np.asarray(self.batches @ worth, dtype=np.float64)
 
 
-def remedies_for(equipment: Equipment, modes: Sequence[str]) -> tuple[str, ...]:
-    """The usual remedies (each mode's first) of a set of failure modes, sorted, each once."""
-    return tuple(sorted({equipment.modes[m].remedies[0] for m in modes}))
-
-
 def remedy_classes(equipment: Equipment, hypotheses: Hypotheses) -> tuple[tuple[tuple[str, ...], ...], Ints]:
     """Remedy classes and the class of each row; class 0 needs no repair, the last is unlisted."""
     names = sorted({equipment.modes[m].remedies[0] for m in hypotheses.modes})

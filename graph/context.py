@@ -23,6 +23,13 @@ class Asker:
     instruments: frozenset[str] | None = None
     unit_state: tuple[tuple[str, str], ...] = ()
 
+    def licensed_for(self, job: Observation | Remedy) -> bool:
+        """Whether the kit is for someone with the licence a job needs.
+
+        A site contact's kit is a technician's yet to be sent, who is taken to have every licence.
+        """
+        return self.role == "site_contact" or job.licence is None or job.licence in self.licences
+
 
 @dataclass(frozen=True, slots=True)
 class Economics:

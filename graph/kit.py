@@ -87,18 +87,13 @@ def _words(mask: int, bits: int) -> list[int]:
 def _finishable(model: CompiledModel, asker: Asker) -> NDArray[np.bool_]:
     """Which rows (N) this asker may repair: no unlisted cause, no licence missing for a usual remedy."""
     remedies = model.equipment.remedies
-    lacking = {r.id for r in remedies.values() if r.licence is not None and r.licence not in asker.licences}
-    if asker.role == "site_contact":
-        lacking = set()
+    lacking = {r.id for r in remedies.values() if not asker.licensed_for(r)}
     able = np.array([not lacking.intersection(names) for names in model.classes.remedies])
     return np.asarray(able[model.classes.of_row] & ~model.hypotheses.unlisted)
 
 
 def need_masses(belief: Belief, asker: Asker) -> Floats:
-    """P(the repair can be made and needs this list of parts), in the order of `needed_parts`.
-
-    For a site contact the kit is somebody else's, who is taken to have every licence.
-    """
+    """P(the repair can be made and needs this list of parts), in the order of `needed_parts`."""
     model = belief.model
     rows = np.where(_finishable(model, asker), belief.rows, 0.0)
     return sums_by(model.needed_of_row, rows, len(model.needed_parts))
@@ -165,12 +160,13 @@ def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[
             f"{percent(plan.contribution[name])}.",
         ))
     price = sum(line.price for line in lines)
-    instruments = {i for name in likely for i in equipment.observations[name].instruments}
+    tests = [equipment.observations[name] for name in likely]
+    instruments = {i for test in tests if asker.licensed_for(test) for i in test.instruments}
     licences: dict[str, float] = {}
     usual = belief.marginals_of("remedies")
     for remedy in equipment.remedies.values():
         chance = usual[remedy.id]
-        if chance >= LIKELY_WORK:
+        if chance >= LIKELY_WORK and asker.licensed_for(remedy):
             instruments.update(remedy.instruments)
         if remedy.licence is not None:
             licences[remedy.licence] = licences.get(remedy.licence, 0.0) + chance

@@ -10,7 +10,6 @@ import numpy as np
 import pytest
 
 from graph.belief import believe
-from graph.classes import remedies_for
 from graph.columns import repeated
 from graph.compile import compile_model
 from graph.conflict import conflict
@@ -168,8 +167,8 @@ def test_a_machine_that_runs_was_repaired(urn: Machine) -> None:
 
 
 def test_a_raised_rate_shifts_the_mix_and_not_the_number_of_calls(urn: Machine) -> None:
-    np.testing.assert_allclose(urn.believe().condition_shares("water_hardness"), [0.3, 0.5, 0.2], atol=1e-12)
-    np.testing.assert_allclose(urn.believe().condition_shares("level_probe"), [0.25, 0.75], atol=1e-12)
+    np.testing.assert_allclose(urn.believe().conditions()["water_hardness"], [0.3, 0.5, 0.2], atol=1e-12)
+    np.testing.assert_allclose(urn.believe().conditions()["level_probe"], [0.25, 0.75], atol=1e-12)
     soft = odds(urn, "element.scaled", "socket.dead", water_hardness="soft")
     hard = odds(urn, "element.scaled", "socket.dead", water_hardness="hard")
     assert hard / soft == pytest.approx(15, rel=0.1)
@@ -178,21 +177,21 @@ def test_a_raised_rate_shifts_the_mix_and_not_the_number_of_calls(urn: Machine) 
 def test_a_known_condition_is_certain_and_shifts_what_depends_on_it(urn: Machine) -> None:
     belief = urn.believe(known={"level_probe": "none", "water_hardness": "hard"})
     assert belief.marginals_of("modes")["probe.coated"] == 0
-    np.testing.assert_array_equal(belief.condition_shares("level_probe"), [0, 1])
-    np.testing.assert_array_equal(belief.condition_shares("water_hardness"), [0, 0, 1])
+    np.testing.assert_array_equal(belief.conditions()["level_probe"], [0, 1])
+    np.testing.assert_array_equal(belief.conditions()["water_hardness"], [0, 0, 1])
 
 
 def test_a_known_condition_that_nothing_depends_on_is_certain_too() -> None:
     document = plain()
     document["conditions"] = {"colour": {"title": "Colour", "states": {"red": 40, "blue": 60}}}
     lamp = compiled(document)
-    np.testing.assert_allclose(lamp.believe().condition_shares("colour"), [0.4, 0.6])
-    np.testing.assert_array_equal(lamp.believe(known={"colour": "red"}).condition_shares("colour"), [1, 0])
+    np.testing.assert_allclose(lamp.believe().conditions()["colour"], [0.4, 0.6])
+    np.testing.assert_array_equal(lamp.believe(known={"colour": "red"}).conditions()["colour"], [1, 0])
 
 
 @pytest.mark.parametrize("outcome", ["released", "blocked"])
 def test_a_test_that_only_some_have_proves_that_this_one_has_it(urn: Machine, outcome: str) -> None:
-    shares = urn.believe([("read_probe", outcome)]).condition_shares("level_probe")
+    shares = urn.believe([("read_probe", outcome)]).conditions()["level_probe"]
     np.testing.assert_allclose(shares, [1, 0], atol=1e-7)
 
 
@@ -201,7 +200,7 @@ def test_a_question_that_only_some_can_be_asked_proves_it_too(urn: Machine) -> N
         **urn.document["tests"]["test_strip"], "only_if": {"level_probe": "fitted"}}}}
     asked = compiled(document)
     np.testing.assert_allclose(
-        asked.believe([("test_strip", "hard")]).condition_shares("level_probe"), [1, 0], atol=1e-7)
+        asked.believe([("test_strip", "hard")]).conditions()["level_probe"], [1, 0], atol=1e-7)
 
 
 # --- the prior -------------------------------------------------------------------------------
@@ -331,11 +330,6 @@ def test_a_conflict_names_what_would_resolve_it() -> None:
     assert set(clash.culprits) == {("look",), ("measure",)}
     for culprit in clash.culprits:
         assert conflict(lamp.believe([f for f in found if f[0] not in culprit])) is None
-
-
-def test_remedies_are_named_once(urn: Machine) -> None:
-    modes = ["thermostat.stuck_open", "thermostat.drops_out", "element.scaled"]
-    assert remedies_for(urn.model.equipment, modes) == ("descale", "replace_thermostat")
 
 
 def test_counting_itself_gives_each_possibility_its_place() -> None:

@@ -42,7 +42,7 @@ def test_chances_add_up_to_one(source: str, data: st.DataObject) -> None:
     assert belief.rows.sum() == pytest.approx(1, abs=1e-12)
     assert belief.before.sum() == pytest.approx(1, abs=1e-12)
     for condition in case.machine.model.equipment.conditions:
-        shares = belief.condition_shares(condition)
+        shares = belief.conditions()[condition]
         assert shares.min() >= 0
         assert shares.sum() == pytest.approx(1, abs=1e-12)
 
@@ -110,7 +110,7 @@ def test_outcome_chances_add_up_to_the_chance_that_it_can_be_made(source: str, d
         needs = watch.observation.only_if
         made = 1.0
         for condition, states in needs:
-            shares = dict(zip(equipment.conditions[condition].states, belief.condition_shares(condition), strict=True))
+            shares = dict(zip(equipment.conditions[condition].states, belief.conditions()[condition], strict=True))
             made *= sum(shares[s] for s in states)
         if len(needs) <= 1:
             assert total == pytest.approx(made, abs=2e-9), watch.observation.id
@@ -137,7 +137,7 @@ def assert_counted(case: Case, observations: int) -> None:
     assert class_entropy(belief) == pytest.approx(entropy(repairs.values()), abs=1e-9)
     for condition in dict(possible[0].conditions):
         shares = list(counting.shares(possible, condition).values())
-        np.testing.assert_allclose(belief.condition_shares(condition), shares, rtol=0, atol=1e-9)
+        np.testing.assert_allclose(belief.conditions()[condition], shares, rtol=0, atol=1e-9)
     worth = gains(belief)
     watches = machine.model.watches
     for watch in Random(len(case.findings)).sample(watches, min(observations, len(watches))):

@@ -89,6 +89,14 @@ def test_a_technician_without_the_licence_can_not_finish_and_brings_no_parts_for
     assert without.licences["refrigeration"] == licensed.licences["refrigeration"] > 0.1
 
 
+def test_instruments_are_those_of_work_that_the_licence_allows(ice_maker: CompiledModel) -> None:
+    belief = believe(ice_maker, [finding(ice_maker, "pressures", "both_low")])
+    without = set(kit_of(belief, Asker(), Economics(), ["leak_search", "look_fins"]).instruments)
+    licensed = kit_of(belief, Asker(licences=frozenset({"refrigeration"})), Economics(), ["leak_search"])
+    assert without == {"torch"}
+    assert "leak_detector" in licensed.instruments
+
+
 def test_every_line_says_why(ice_maker: CompiledModel) -> None:
     kit = kit_of(believe(ice_maker, [finding(ice_maker, "hollow_cubes", "present")]), NOBODY, Economics())
     assert kit.lines

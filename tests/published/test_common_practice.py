@@ -138,6 +138,13 @@ def test_the_first_suggestions_are_cheap_looks_and_questions_not_parts(complaint
         assert test.role == "site_contact"
 
 
+def test_once_the_blinks_are_counted_nobody_asks_which_lamp_is_lit() -> None:
+    # Common practice, no source: a counted alarm leads to what it names, here the hot gas valve.
+    answer = advice({"ice_wont_drop": "present", "read_alarm": "six"})
+    assert answer.next_step.id not in ("look_lamp", "amber_blinks")
+    assert answer.suspects[0].component == "hot_gas_valve"
+
+
 def test_a_dirty_stem_is_cleaned_before_the_switch_is_replaced() -> None:
     # Common practice, no source.
     answer = advice({"stuck_filling": "present", "look_reservoir": "over", "look_level_kind": "float",

@@ -42,7 +42,7 @@ def test_posterior_and_gains_of_random_graphs_equal_pyagrum(seed: int) -> None:
         for mode in described.modes:
             assert marginals[mode] == pytest.approx(expected[f"on:{mode}"][1], abs=TOLERANCE), (mode, context)
         for condition in free:
-            ours = belief.condition_shares(condition)
+            ours = belief.conditions()[condition]
             np.testing.assert_allclose(ours, expected[f"c:{condition}"], rtol=0, atol=TOLERANCE, err_msg=str(context))
         table = worth(belief)
         for i, (name, look) in enumerate(described.looks.items()):

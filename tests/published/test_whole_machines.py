@@ -227,7 +227,7 @@ def test_posterior_and_every_gain_equal_pyagrum(path: Path, context: int) -> Non
             if condition not in known:
                 shares = np.bincount([s[axis] for s in of.sites], joint.sum(axis=1))
                 np.testing.assert_allclose(
-                    belief.condition_shares(condition), shares, rtol=0, atol=TOLERANCE, err_msg=about)
+                    belief.conditions()[condition], shares, rtol=0, atol=TOLERANCE, err_msg=about)
         table = worth(belief)
         for name, look in d.looks.items():
             hypotheses, classes, told = information(
