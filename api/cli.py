@@ -1,4 +1,4 @@
-"""The command line: serve, demo, check, advise."""
+"""The command line: serve, demo, check, advise, chart, simulate."""
 
 from __future__ import annotations
 
@@ -47,4 +47,26 @@ def _parser() -> argparse.ArgumentParser:
     advise.add_argument("--graph", type=Path, required=True, metavar="FILE", help="the graph document")
     advise.add_argument("request", nargs="?", metavar="REQUEST.json", help="the request; standard input where left out")
     advise.add_argument("--text", action="store_true", help="print for people instead of JSON")
+
+    chart = commands.add_parser("chart", help="print what to do for each outcome, to the end of a visit")
+    chart.add_argument("--graph", type=Path, required=True, metavar="FILE", help="the graph document")
+    chart.add_argument("request", nargs="?", metavar="REQUEST.json", help="the request; standard input where left out")
+    chart.add_argument("--svg", type=Path, metavar="FILE", help="write sheets to print instead")
+    chart.add_argument("--paper", choices=("A4", "A3"), default="A4", help="of the sheets (default: %(default)s)")
+
+    simulate = commands.add_parser("simulate", help="play ways of working against each other on simulated calls")
+    simulate.add_argument("--equipment", type=Path, required=True, metavar="FILE", help="the graph document")
+    simulate.add_argument("--calls", type=int, default=200, help="simulated calls (default: %(default)s)")
+    simulate.add_argument("--seed", type=int, default=1, help="a seed draws the same calls (default: %(default)s)")
+    simulate.add_argument(
+        "--policy", action="append", metavar="NAME", help="a way of working; may be given again (default: all)",
+    )
+    simulate.add_argument(
+        "--budget-ms", type=float, default=50, help="planning effort a decision (default: %(default)s)",
+    )
+    simulate.add_argument(
+        "--licence", action="append", metavar="NAME", help="a licence held; may be given again (default: all)",
+    )
+    simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
+    simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")
     return parser

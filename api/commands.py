@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from pathlib import Path
+from typing import Any, get_args
 
 import orjson
 from pydantic import TypeAdapter
@@ -13,16 +14,21 @@ from pydantic_core import from_json
 import api.demo
 import api.run
 from api.bodies import parsed
-from api.consultation import question
+from api.chart import chart_text
+from api.chart_sheets import chart_svg
+from api.consultation import question, visit_path
 from api.problems import Refusal, refusal_of
 from api.progress import progress
 from api.settings import Settings
+from api.simulate import Match, simulate, table
 from api.text import advice_text
 from graph.compile import compile_model
-from graph.equipment import Equipment
+from graph.context import Asker, Economics
+from graph.equipment import Equipment, Licence
 from graph.errors import DocumentError, HalfsplitError, UnknownName
+from graph.policy.contenders import contenders
 from schemas.load import load_text
-from schemas.requests import AdviceForEquipment
+from schemas.requests import AdviceForEquipment, PathForEquipment
 
 OK, DEFECTS, USAGE = 0, 1, 2
 
@@ -30,7 +36,10 @@ OK, DEFECTS, USAGE = 0, 1, 2
 def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
-        return {"serve": _serve, "demo": _demo, "check": _check, "advise": _advise}[given.command](given)
+        commands = {
+            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "simulate": _simulate,
+        }
+        return commands[given.command](given)
     except Refusal as refusal:
         print(_refusal_text(refusal), file=sys.stderr)
     except HalfsplitError as error:
@@ -79,14 +88,46 @@ def _advise(given: argparse.Namespace) -> int:
     with progress(f"reading {given.graph}"):
         model = compile_model(_load(given.graph))
     equipment = model.equipment
-    body = _request(given.request, equipment.id)
-    answer = question(model, body, body.findings).answer(body.most)
+    body: AdviceForEquipment = _request(given.request, equipment.id, AdviceForEquipment)
+    answer = question(model, body, body.findings).answer(body)
     encoded = orjson.dumps(answer, option=orjson.OPT_INDENT_2)
     print(advice_text(orjson.loads(encoded)) if given.text else encoded.decode())
     return OK
 
 
-def _request(name: str | None, equipment: str) -> AdviceForEquipment:
+def _chart(given: argparse.Namespace) -> int:
+    with progress(f"reading {given.graph}"):
+        model = compile_model(_load(given.graph))
+    body: PathForEquipment = _request(given.request, model.equipment.id, PathForEquipment)
+    with progress("following every outcome"):
+        tree = visit_path(question(model, body, body.findings), body)
+    if given.svg is None:
+        print(chart_text(tree))
+    else:
+        given.svg.write_text(chart_svg(tree, given.paper), encoding="utf-8")
+    return OK
+
+
+def _simulate(given: argparse.Namespace) -> int:
+    for name, least in (("calls", 2), ("seed", 0), ("budget_ms", 0), ("processes", 1)):
+        value = getattr(given, name)
+        if value is not None and value < least:
+            print(f"halfsplit: --{name.replace('_', '-')} is {value}; expected {least} or more", file=sys.stderr)
+            return USAGE
+    licences = given.licence or get_args(Licence)
+    for i, name in enumerate(licences):
+        if name not in get_args(Licence):
+            raise UnknownName("licence", name, get_args(Licence), pointer=f"/licences/{i}")
+    match = Match(
+        given.equipment, given.calls, given.seed, given.budget_ms, Asker(licences=frozenset(licences)), Economics(),
+    )
+    found = simulate(match, given.policy or list(contenders(0)), given.processes)
+    currency = _load(given.equipment).currency
+    print(orjson.dumps(found, option=orjson.OPT_INDENT_2).decode() if given.json else table(found, currency))
+    return OK
+
+
+def _request(name: str | None, equipment: str, shape: type[Any]) -> Any:
     """The request from a file or standard input; the equipment is the graph's own where none is named."""
     if name is not None and name != "-":
         text = Path(name).read_bytes()
@@ -98,7 +139,7 @@ def _request(name: str | None, equipment: str) -> AdviceForEquipment:
         raise Refusal("not-json", str(error)) from None
     if isinstance(data, dict):
         data.setdefault("equipment", equipment)
-    request: AdviceForEquipment = parsed(orjson.dumps(data), TypeAdapter(AdviceForEquipment))
+    request = parsed(orjson.dumps(data), TypeAdapter(shape))
     if request.equipment != equipment:
         raise UnknownName("equipment", request.equipment, [equipment], pointer="/equipment")
     return request

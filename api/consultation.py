@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from starlette.concurrency import run_in_threadpool
+
 from graph.advice import advise
 from graph.answers import Advice
 from graph.compile import CompiledModel
@@ -12,10 +14,24 @@ from graph.context import Asker, Economics
 from graph.equipment import Equipment
 from graph.errors import CurrencyMismatch, UnknownName, nearest_name
 from graph.evidence import NEUTRAL, Finding, finding
+from graph.policy.path import path_of
+from graph.policy.path_answers import Path
 from schemas.answers import FindingRecord
-from schemas.requests import AskerGiven, Context, EconomicsGiven, FindingGiven, UnitGiven
+from schemas.requests import (
+    AdviceForDocument,
+    AdviceForEquipment,
+    AdviceQuery,
+    AskerGiven,
+    Context,
+    EconomicsGiven,
+    FindingGiven,
+    PathWanted,
+    UnitGiven,
+)
 
 Given = FindingGiven | FindingRecord
+Wanted = AdviceForEquipment | AdviceForDocument | AdviceQuery
+"""What says how much to answer and how hard to plan."""
 _PASSED = ("could_not_tell", "skipped")
 
 
@@ -31,12 +47,27 @@ class Question:
     passed_over: tuple[str, ...]
     notes: tuple[str, ...]
 
-    def answer(self, most: int) -> Advice:
+    def answer(self, wanted: Wanted) -> Advice:
         """The core's advice."""
         return advise(
             self.model, self.findings, known=self.known, asker=self.asker, economics=self.economics,
-            passed_over=self.passed_over, most=most, notes=self.notes,
+            passed_over=self.passed_over, most=wanted.most, budget=wanted.budget_ms, margins=wanted.margins,
+            notes=self.notes,
         )
+
+
+async def answered(asked: Question, wanted: Wanted) -> Advice:
+    """The core's advice; planned aside, so that others don't wait for it."""
+    return await run_in_threadpool(asked.answer, wanted) if wanted.budget_ms > 0 else asked.answer(wanted)
+
+
+def visit_path(asked: Question, wanted: PathWanted) -> Path:
+    """The tree of the visit that a question begins."""
+    return path_of(
+        asked.model, asked.findings, known=asked.known, asker=asked.asker, economics=asked.economics,
+        passed_over=asked.passed_over, depth=wanted.depth, most_nodes=wanted.most_steps,
+        least_chance=wanted.least_chance, budget=wanted.budget_ms,
+    )
 
 
 def question(model: CompiledModel, context: Context, given: Sequence[Given]) -> Question:
@@ -52,7 +83,7 @@ def question(model: CompiledModel, context: Context, given: Sequence[Given]) -> 
     return Question(
         model, findings, dict(context.conditions), asker_of(equipment, context.asker),
         economics_of(equipment, context.economics), _passed_over(given),
-        (*_instrument_notes(equipment, context.asker), *_reading_notes(equipment, given), *_age_notes(context.unit)),
+        (*_unused_notes(equipment, context.asker), *_reading_notes(equipment, given), *_age_notes(context.unit)),
     )
 
 
@@ -62,7 +93,7 @@ def checked(model: CompiledModel, given: Iterable[Given]) -> tuple[Finding, ...]
 
 
 def asker_of(equipment: Equipment, given: AskerGiven) -> Asker:
-    """Who asks. Raises UnknownName for unit states; unknown instruments are left out."""
+    """Who asks. Raises UnknownName for unit states; unknown instruments and parts are left out."""
     for name, state in given.unit_state.items():
         where = f"/asker/unit_state/{name}"
         if name not in equipment.unit_states:
@@ -71,7 +102,8 @@ def asker_of(equipment: Equipment, given: AskerGiven) -> Asker:
         if state not in states:
             raise UnknownName(f"state of {name}", state, states, pointer=where)
     held = None if given.instruments is None else frozenset(given.instruments) & set(equipment.instruments)
-    return Asker(given.role, frozenset(given.licences), held, tuple(sorted(given.unit_state.items())))
+    parts = None if given.parts is None else frozenset((p, n) for p, n in given.parts.items() if p in equipment.parts)
+    return Asker(given.role, frozenset(given.licences), held, parts, tuple(sorted(given.unit_state.items())))
 
 
 def economics_of(equipment: Equipment, given: EconomicsGiven) -> Economics:
@@ -92,12 +124,16 @@ def _passed_over(given: Sequence[Given]) -> tuple[str, ...]:
     )
 
 
-def _instrument_notes(equipment: Equipment, asker: AskerGiven) -> Iterator[str]:
-    for name in dict.fromkeys(asker.instruments or ()):
-        if name not in equipment.instruments:
-            near = nearest_name(name, equipment.instruments)
-            hint = f" Did you mean “{near}”?" if near else ""
-            yield f"No test of this machine uses the instrument “{name}”.{hint}"
+def _unused_notes(equipment: Equipment, asker: AskerGiven) -> Iterator[str]:
+    for kind, use, given, known in (
+        ("instrument", "test", asker.instruments, equipment.instruments),
+        ("part", "repair", asker.parts, equipment.parts),
+    ):
+        for name in dict.fromkeys(given or ()):
+            if name not in known:
+                near = nearest_name(name, known)
+                hint = f" Did you mean “{near}”?" if near else ""
+                yield f"No {use} of this machine uses the {kind} “{name}”.{hint}"
 
 
 def _reading_notes(equipment: Equipment, given: Sequence[Given]) -> Iterator[str]:

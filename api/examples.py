@@ -149,6 +149,10 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
         {"equipment": e.id, "conditions": conditions, "findings": findings, "asker": technician,
          "economics": {"labour_per_hour": 80, "return_trip": 120, "currency": e.currency}, "most": 1},
     )
+    await play.do(
+        "drawPath", "The first steps", "POST", "/v1/paths",
+        {"equipment": e.id, "findings": findings, "asker": technician, "most_steps": 2, "budget_ms": 5},
+    )
     case = await play.do(
         "openCase", "A caller reports a fault", "POST", "/v1/cases",
         {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "findings": findings,
@@ -170,6 +174,7 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                              {"findings": [{**found, "by": "N. Fitter"}]}, case_id=name)
     for operation, path in (("readCaseAdvice", "/advice"), ("readCaseParts", "/parts"), ("readCaseKit", "/kit")):
         await play.do(operation, "The best of each", "GET", of_case + path, case_id=name, most=1)
+    await play.do("readCasePath", "Two steps ahead", "GET", of_case + "/path", case_id=name, most_steps=2, budget_ms=0)
     suspects = await play.do("readCaseSuspects", "The likeliest", "GET", of_case + "/suspects", case_id=name, most=1)
     await play.do("withdrawFinding", "A slip", "POST", of_case + "/findings/{number}/withdrawal",
                   {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))

@@ -2,3 +2,8 @@
 
 Nothing here reads a file, a clock or a socket.
 """
+
+from os import environ
+
+environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+"""The products here are small: handing them to several threads takes ten times as long as doing them on one."""

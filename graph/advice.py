@@ -14,9 +14,13 @@ from graph.evidence import Finding
 from graph.explain import percent
 from graph.gain import class_entropy
 from graph.kit import kit_of
-from graph.policy import RankedRemedy, Ranking, rank_remedies, rank_tests
+from graph.planning import plan_of, series_of
+from graph.policy.decision import DEFAULT_BUDGET, Action, Decision, decide
+from graph.policy.ranking import rank_remedies, rank_tests
+from graph.policy.worktable import situation
 from graph.proposals import blocked_tests, next_remedies_of, next_step_of, next_tests_of
 from graph.suspects import components_of, implicated_parts, suspects_of
+from graph.workload import lacking_parts, unit_now
 
 LIKELY_TESTS = 10
 """How many of the best tests, whoever may make them, decide which instruments to bring."""
@@ -34,31 +38,46 @@ def advise(
     economics: Economics | None = None,
     passed_over: Iterable[str] = (),
     most: int = 3,
+    budget: float = DEFAULT_BUDGET,
+    margins: bool = False,
     notes: Iterable[str] = (),
 ) -> Advice:
     """The answer to one case. A pure function of its arguments.
 
     `passed_over` are observations that were skipped or could not be told; `most` is how many tests,
-    repairs and suspects are explained. Raises UnknownName for conditions.
+    repairs and suspects are explained; `budget` is the planning effort in milliseconds, `margins` asks how far
+    the rates could be wrong. Raises UnknownName for conditions.
     """
-    asker, economics = asker or Asker(), economics or Economics()
+    asker, lost = situation(model, findings, asker or Asker())
+    economics = economics or Economics()
     belief = believe(model, findings, known)
     equipment = model.equipment
-    ranking = rank_tests(belief, asker, economics, passed_over)
+    ranking = rank_tests(belief, asker, economics, (*passed_over, *lost))
     remedies = [r for r in rank_remedies(belief, ranking) if not r.missing]
-    names = _tests_in_order(ranking, remedies, most)
-    tests = next_tests_of(belief, [ranking.test(n) for n in names], ranking.gains.outcomes)
-    repairs = next_remedies_of(equipment, remedies[:most])
+    blocked = ranking.blocked(most)
+    decision = decide(belief, ranking, remedies, budget, blocked)
+    if decision.first.action == "remedy" and all(r.remedy.id != decision.first.name for r in remedies):
+        remedies = rank_remedies(belief, ranking, (decision.first.name,))
+    names = _first(decision, "test", ranking.open(most))[:most]
+    tests = next_tests_of(
+        belief, [ranking.test(n) for n in names], ranking.gains.outcomes, series_of(belief, ranking, decision)
+    )
+    by_name = {r.remedy.id: r for r in remedies}
+    repairs = next_remedies_of(equipment, [by_name[n] for n in _first(decision, "remedy", tuple(by_name))[:most]])
     report = _conflict_report(belief)
     suspects = suspects_of(belief, asker, most + MORE_SUSPECTS)
     kit = kit_of(belief, asker, economics, ranking.order(LIKELY_TESTS))
-    step = next_step_of(belief, report, tests, repairs)
+    step = next_step_of(
+        belief, report, decision, tests, repairs, unit_now(equipment, asker),
+        [r.id for r in equipment.remedies.values() if lacking_parts(r, equipment, asker)],
+    )
     return Advice(
         equipment=equipment.id,
         title=equipment.title,
         currency=equipment.currency,
         summary=_summary(suspects, step, kit),
         next_step=step,
+        plan=plan_of(belief, ranking, remedies, decision, budget, margins),
         suspects=suspects,
         components=components_of(belief),
         unlisted=belief.unlisted,
@@ -66,7 +85,9 @@ def advise(
         uncertainty=class_entropy(belief),
         parts=implicated_parts(belief),
         next_tests=tests,
-        blocked_tests=blocked_tests([ranking.test(n) for n in ranking.blocked(most)]),
+        blocked_tests=blocked_tests(
+            equipment, [ranking.test(n) for n in blocked], decision.saved, economics.labour(1)
+        ),
         next_remedies=repairs,
         kit=kit,
         conflict=report,
@@ -77,13 +98,11 @@ def advise(
     )
 
 
-def _tests_in_order(ranking: Ranking, remedies: Sequence[RankedRemedy], most: int) -> tuple[str, ...]:
-    """The open tests, best first; first of all the look that the repair now due would destroy."""
-    tests = ranking.open(most)
-    if remedies and remedies[0].look_first and (not tests or remedies[0].score > ranking.score(tests[0])):
-        look = remedies[0].look_first[0]
-        tests = (look, *(n for n in tests if n != look))[:most]
-    return tests
+def _first(decision: Decision, action: Action, names: Sequence[str]) -> tuple[str, ...]:
+    """The names, what was decided first of all if it is such an action."""
+    if decision.first.action != action:
+        return tuple(names)
+    return (decision.first.name, *(n for n in names if n != decision.first.name))
 
 
 def _summary(suspects: Sequence[Suspect], step: NextStep, kit: Kit) -> str:
@@ -143,7 +162,7 @@ def _notes(
     if any(o.reading for o in observations):
         notes.append("Readings are carried along in the graph; this version reasons on named outcomes.")
     if any(p.needs for p in proposed):
-        notes.append("Minutes include bringing the unit into the state that is needed, for each job by itself.")
+        notes.append("Minutes include bringing the unit from its present state into the one that is needed.")
     if any(m.wear for m in equipment.modes.values()):
         notes.append("Wear is carried along in the graph; this version does not use the unit's age.")
     if asker.instruments is None:

@@ -115,6 +115,22 @@ class OutcomeEffect:
 
 
 @dataclass(frozen=True)
+class Series:
+    """How often to repeat a test until a run without a miss is worth believing."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    times: int
+    minutes: float
+    """Of the whole series, with bringing the unit into the state it needs."""
+    chance_before: float
+    """Of a fault that comes and goes and that this test may show."""
+    chance_after_clean: float
+    """The same after a series without a miss."""
+    sentence: str
+
+
+@dataclass(frozen=True)
 class NextTest:
     """A question, look or test worth making, best first."""
 
@@ -143,6 +159,8 @@ class NextTest:
     """Bits for one unit of money: the ranking."""
     look_first: tuple[str, ...]
     """Tests whose evidence this one destroys and that are still worth making: make them first."""
+    series: Series | None
+    """How often to repeat it, where a fault that comes and goes is in question and the visit was planned."""
     outcomes: tuple[OutcomeEffect, ...]
     sentence: str
 
@@ -151,10 +169,16 @@ class NextTest:
 class BlockedTest:
     """A test that would be worth making, and what stands in its way."""
 
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
     test: str
     title: str
     gain: float
     missing: tuple[str, ...]
+    saves: float | None
+    """Money that it would save over the whole visit; null where nothing was planned."""
+    saves_minutes: float | None
+    """The same as minutes at the labour rate."""
     sentence: str
 
 
@@ -188,9 +212,81 @@ class NextRemedy:
 class NextStep:
     """The one thing to do now."""
 
-    kind: Literal["ask", "test", "repair", "close", "support"]
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    kind: Literal["ask", "test", "repair", "return", "close", "support"]
+    """`return` is a repair whose parts are not at hand."""
     id: str | None
     title: str
+    switching: tuple[str, ...]
+    """How to bring the unit into the state that is needed, in the order in which it is safe."""
+    sentence: str
+
+
+@dataclass(frozen=True)
+class PlanOption:
+    """A first job, and what the visit is expected to cost when it starts with that."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    kind: Literal["ask", "test", "repair", "end"]
+    id: str | None
+    title: str
+    expected_cost: float
+    """Money to a verified repair, parts, wrong repairs and return trips counted."""
+
+
+@dataclass(frozen=True)
+class EvidenceAtStake:
+    """Something to look at before a job that destroys it, and what looking first is worth."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    look: str
+    title: str
+    destroyed_by: str
+    bits: float
+    saves: float | None
+    """Money that looking first saves; null where it was not priced."""
+    sentence: str
+
+
+@dataclass(frozen=True)
+class RateMargin:
+    """How far a leading rate could be wrong before another job would come first."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    failure_mode: str
+    title: str
+    factor: float | None
+    """Times the rate; null: neither 8 times nor an eighth changes anything."""
+    then: str | None
+    """The job that would come first, `end` for ending the visit."""
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The rest of the visit as it is expected to go, and how sure the next step is."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+
+    expected_cost: float | None
+    """Money from here to a verified repair; null where nothing was planned (no budget, or a site contact)."""
+    lower_bound: float
+    """No plan whatever costs less."""
+    gap: float | None
+    """(expected cost - lower bound) / expected cost."""
+    optimal: bool
+    """The next step is proved to start a cheapest plan."""
+    budget_ms: float
+    """Planning effort, in milliseconds of a plain server; counted, so that the same question has the same answer."""
+    options: tuple[PlanOption, ...]
+    """First jobs that were compared: the next step, then the others, cheapest first."""
+    at_stake: tuple[EvidenceAtStake, ...]
+    margins: tuple[RateMargin, ...]
+    """Only where asked for."""
     sentence: str
 
 
@@ -277,6 +373,7 @@ class Advice:
     currency: str
     summary: str
     next_step: NextStep
+    plan: Plan
     suspects: tuple[Suspect, ...]
     components: tuple[ComponentChance, ...]
     unlisted: float

@@ -131,6 +131,7 @@ class Observation:
     reading: Mapping[str, object] | None = None
     phrases: tuple[str, ...] = ()
     note: str = ""
+    materials: float = 0.0
 
     def outcome_title(self, outcome: str) -> str:
         """The title of one of its outcomes; the id itself where there is none."""
@@ -139,7 +140,10 @@ class Observation:
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """The corrective action for the failure modes that name it. `parts` are (part id, quantity)."""
+    """The corrective action for the failure modes that name it.
+
+    `parts` are (part id, quantity), `materials` the money for what it uses up besides.
+    """
 
     id: str
     title: str
@@ -153,6 +157,7 @@ class Remedy:
     needs: tuple[tuple[str, str], ...] = ()
     disturbs: tuple[str, ...] = ()
     verify: str | None = None
+    materials: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,13 +184,22 @@ class Hazard:
 
 @dataclass(frozen=True, slots=True)
 class UnitState:
-    """A state the unit can be put in (power, panel, phase): usual state, minutes to reach each."""
+    """A state the unit can be put in (power, panel, phase): usual state, minutes to reach each.
+
+    `lockout` is the state that is reached by locking out the supply; `guards` marks what keeps people from live
+    parts, `live` what only a unit with supply can be in. `disturbs` are, by state, the signals and components whose
+    evidence getting there destroys.
+    """
 
     id: str
     title: str
     states: tuple[str, ...]
     usual: str
     minutes: Mapping[str, float]
+    lockout: str | None
+    guards: bool
+    live: bool
+    disturbs: Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from graph.columns import Patterns
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.hypotheses import Floats, Ints, sums_by
-from graph.policy import RankedTest
+from graph.policy.ranking import RankedTest
 from graph.structure import fault_path
 
 MOST_DECIBANS = 100.0

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from graph.answers import BlockedTest, ConflictReport, NextRemedy, NextStep, NextTest
+from graph.answers import BlockedTest, ConflictReport, NextRemedy, NextStep, NextTest, Series
 from graph.belief import Belief
 from graph.equipment import Equipment
 from graph.explain import outcome_effects, percent
 from graph.hypotheses import Floats
-from graph.policy import RankedRemedy, RankedTest
+from graph.policy.decision import Decision
+from graph.policy.lockout import switching_steps
+from graph.policy.ranking import RankedRemedy, RankedTest
 
 SETTLED = 0.9
 """Chance that nothing is left wrong from which the job can be closed."""
@@ -18,7 +20,9 @@ LOST = 0.5
 """Chance of an unlisted cause from which a person who knows more should be asked."""
 
 
-def next_tests_of(belief: Belief, choices: Sequence[RankedTest], outcomes: Floats) -> tuple[NextTest, ...]:
+def next_tests_of(
+    belief: Belief, choices: Sequence[RankedTest], outcomes: Floats, series: Mapping[str, Series]
+) -> tuple[NextTest, ...]:
     """Ranked tests with what each outcome would change; `outcomes` as `gain.Gains` has them."""
     equipment = belief.model.equipment
     effects = outcome_effects(belief, choices, outcomes)
@@ -27,10 +31,13 @@ def next_tests_of(belief: Belief, choices: Sequence[RankedTest], outcomes: Float
         o = choice.observation
         asked = o.kind == "symptom" and o.how
         lead = f"Ask: “{o.how[0]}”" if asked else f"Ask: “{o.title}?”" if o.kind == "symptom" else f"Check: “{o.title}”"
+        advised = series.get(o.id)
         again = f" Do it {o.repeats} times; one miss counts." if o.repeats > 1 else ""
+        again = f" {advised.sentence}" if advised is not None and advised.times > 1 else again
         answers.append(NextTest(
             o.id, o.kind, o.title, o.how, o.role, o.licence, o.instruments, o.hazards, dict(o.needs), o.repeats,
-            choice.minutes, choice.price, choice.gain, choice.gain_hypotheses, choice.score, choice.look_first, effect,
+            choice.minutes, choice.price, choice.gain, choice.gain_hypotheses, choice.score, choice.look_first, advised,
+            effect,
             f"{lead}, about {choice.minutes:g} min ({choice.price:.2f} {equipment.currency}), "
             f"worth {choice.gain:.2f} bits.{again}{_wait(equipment, choice.look_first)}",
         ))
@@ -60,15 +67,22 @@ def next_remedies_of(equipment: Equipment, choices: Sequence[RankedRemedy]) -> t
     return tuple(answers)
 
 
-def blocked_tests(choices: Sequence[RankedTest]) -> tuple[BlockedTest, ...]:
-    """Tests worth making that something is missing for."""
-    return tuple(
-        BlockedTest(
-            c.observation.id, c.observation.title, c.gain, c.missing,
-            f"“{c.observation.title}” would be worth {c.gain:.2f} bits, but needs: {', '.join(c.missing)}.",
-        )
-        for c in choices
-    )
+def blocked_tests(
+    equipment: Equipment, choices: Sequence[RankedTest], saved: Mapping[str, float], per_minute: float
+) -> tuple[BlockedTest, ...]:
+    """Tests worth making that something is missing for; `saved` is money where it was planned."""
+    answers = []
+    for c in choices:
+        o, money = c.observation, saved.get(c.observation.id)
+        minutes = None if money is None else money / per_minute
+        worth = f"would be worth {c.gain:.2f} bits"
+        if minutes is not None and minutes >= 1:
+            worth = f"would save {minutes:.0f} min ({money:.2f} {equipment.currency})"
+        answers.append(BlockedTest(
+            o.id, o.title, c.gain, c.missing, money, minutes,
+            f"“{o.title}” {worth}, but needs: {', '.join(c.missing)}.",
+        ))
+    return tuple(answers)
 
 
 def _look_again(belief: Belief, report: ConflictReport | None) -> str | None:
@@ -80,28 +94,44 @@ def _look_again(belief: Belief, report: ConflictReport | None) -> str | None:
 
 
 def next_step_of(
-    belief: Belief, report: ConflictReport | None, tests: Sequence[NextTest], remedies: Sequence[NextRemedy]
+    belief: Belief, report: ConflictReport | None, decision: Decision, tests: Sequence[NextTest],
+    remedies: Sequence[NextRemedy], unit: Mapping[str, str], fetches: Sequence[str],
 ) -> NextStep:
-    """The one thing to do: close, look again where findings clash, the best test or repair, or support.
+    """The one thing to do: close, look again where findings clash, what was decided, or support.
 
-    A repair that would destroy evidence waits for its first look, which is the first of `tests`.
+    `unit` is the state of the unit now; `fetches` are the repairs whose parts are not at hand.
     """
-    title_of = belief.model.equipment.title_of
+    equipment = belief.model.equipment
     if belief.nothing_left >= SETTLED:
         chance = percent(belief.nothing_left)
-        return NextStep("close", None, "Close the job", f"Nothing is left wrong ({chance}): close the job.")
+        return NextStep("close", None, "Close the job", (), f"Nothing is left wrong ({chance}): close the job.")
     again = _look_again(belief, report)
     if again is not None:
-        kind: Literal["ask", "test"] = "ask" if again in belief.model.equipment.symptoms else "test"
-        return NextStep(kind, again, title_of(again), f"The findings clash: look again at “{title_of(again)}”.")
-    repair = remedies[0] if remedies else None
-    if belief.unlisted >= LOST or (not tests and repair is None):
+        kind: Literal["ask", "test"] = "ask" if again in equipment.symptoms else "test"
+        title = equipment.title_of(again)
+        return NextStep(kind, again, title, (), f"The findings clash: look again at “{title}”.")
+    first = decision.first
+    if first.action == "end" or (first.cost is None and belief.unlisted >= LOST):
+        return _support(belief, first.cost)
+    if first.action == "remedy":
+        repair = next(r for r in remedies if r.remedy == first.name)
+        job = equipment.remedies[first.name]
+        lacking = repair.remedy in fetches
+        sentence = f"Come back with the parts. {repair.sentence}" if lacking else repair.sentence
         return NextStep(
-            "support", None, "Call for support",
-            f"Call for support: the cause is not in this graph with a chance of {percent(belief.unlisted)}, "
-            "and nothing at hand tells more.",
+            "return" if lacking else "repair", first.name, repair.title,
+            switching_steps(equipment, unit, dict(job.needs)), sentence,
         )
-    if repair is not None and not repair.look_first and (not tests or repair.score > tests[0].gain_per_price):
-        return NextStep("repair", repair.remedy, repair.title, repair.sentence)
-    test = tests[0]
-    return NextStep("ask" if test.kind == "symptom" else "test", test.test, test.title, test.sentence)
+    test = next(t for t in tests if t.test == first.name)
+    return NextStep(
+        "ask" if test.kind == "symptom" else "test", test.test, test.title,
+        switching_steps(equipment, unit, test.needs), test.sentence,
+    )
+
+
+def _support(belief: Belief, cost: float | None) -> NextStep:
+    why = "nothing at hand tells more" if cost is None else "nothing at hand is worth its cost"
+    return NextStep(
+        "support", None, "Call for support", (),
+        f"Call for support: the cause is not in this graph with a chance of {percent(belief.unlisted)}, and {why}.",
+    )

@@ -10,9 +10,10 @@ import numpy as np
 from graph.answers import ComponentChance, ImplicatedPart, Suspect
 from graph.belief import Belief
 from graph.compile import CompiledModel
-from graph.context import Asker, workload
+from graph.context import Asker
 from graph.equipment import Equipment
 from graph.explain import WORTH_NAMING, evidence_weights, percent, signal_paths
+from graph.workload import workload
 
 
 def suspects_of(belief: Belief, asker: Asker, most: int) -> tuple[Suspect, ...]:

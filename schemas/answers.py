@@ -21,8 +21,10 @@ from graph.answers import (
     NextRemedy,
     NextStep,
     NextTest,
+    Plan,
     Suspect,
 )
+from graph.policy.path_answers import Path
 from schemas.requests import AskerGiven, ClosureRequest, EconomicsGiven, OutcomeGiven, Reading, UnitGiven
 
 Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$", description="SHA-256 of the graph document")]
@@ -73,11 +75,20 @@ class NextTestsAnswer:
     graph: GraphStamp
     currency: str
     next_step: NextStep
+    plan: Plan
     next_tests: tuple[NextTest, ...]
     blocked_tests: tuple[BlockedTest, ...]
     next_remedies: tuple[NextRemedy, ...]
     cautions: tuple[Caution, ...]
     general_cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PathAnswer:
+    """What to do for each outcome, and the graph it rests on."""
+
+    graph: GraphStamp
+    path: Path
 
 
 @dataclass(frozen=True, slots=True)

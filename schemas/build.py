@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from graph.equipment import (
     OTHERWISE,
@@ -23,8 +23,16 @@ from graph.equipment import (
     UnitState,
     Wear,
 )
-from schemas.document import Document, OutcomeShape, Requirements, RuleShape, SymptomShape, TestShape
-from schemas.references import outcome_states, states_listed
+from schemas.document import (
+    Document,
+    OutcomeShape,
+    Requirements,
+    RuleShape,
+    SymptomShape,
+    TestShape,
+    UnitStateShape,
+)
+from schemas.references import ANY, outcome_states, states_listed
 
 
 def _requirements(needs: Requirements) -> tuple[Requirement, ...]:
@@ -88,7 +96,15 @@ def _symptom(name: str, symptom: SymptomShape, states: Sequence[str]) -> Observa
     )
 
 
-def _test(name: str, test: TestShape, states: Sequence[str]) -> Observation:
+def _test_needs(test: TestShape, unit_states: Mapping[str, UnitStateShape]) -> tuple[tuple[str, str], ...]:
+    """The unit states a test needs: a machine that is locked out shows nothing, unless the test says `any`."""
+    live = {n: u.usual for n, u in unit_states.items() if u.lockout is not None}
+    return tuple((n, state) for n, state in {**live, **test.needs}.items() if state != ANY)
+
+
+def _test(
+    name: str, test: TestShape, states: Sequence[str], unit_states: Mapping[str, UnitStateShape]
+) -> Observation:
     return Observation(
         id=name,
         kind="test",
@@ -105,13 +121,14 @@ def _test(name: str, test: TestShape, states: Sequence[str]) -> Observation:
         instruments=tuple(test.instruments),
         hazards=tuple(test.hazards),
         how=tuple(test.how),
-        needs=tuple(test.needs.items()),
+        needs=_test_needs(test, unit_states),
         disturbs=tuple(test.disturbs),
         only_if=_requirements(test.only_if),
         sees_intermittent=test.sees_intermittent,
         repeats=test.repeats,
         reading=test.reading.model_dump() if test.reading else None,
         note=test.note,
+        materials=test.materials,
     )
 
 
@@ -145,7 +162,7 @@ def equipment_of(document: Document) -> Equipment:
         **{name: (*c.failure_modes, SOUND) for name, c in d.components.items()},
     }
     observations = [_symptom(n, s, states[next(iter(s.shows))]) for n, s in d.symptoms.items()]
-    observations += [_test(n, t, states[t.reveals]) for n, t in d.tests.items()]
+    observations += [_test(n, t, states[t.reveals], d.unit_states) for n, t in d.tests.items()]
     return Equipment(
         id=e.id,
         title=e.title,
@@ -166,7 +183,11 @@ def equipment_of(document: Document) -> Equipment:
         hazards={n: Hazard(n, h.title, tuple(h.precautions)) for n, h in d.hazards.items()},
         instruments=dict(d.instruments),
         unit_states={
-            n: UnitState(n, u.title, tuple(u.states), u.usual, dict(u.minutes)) for n, u in d.unit_states.items()
+            n: UnitState(
+                n, u.title, tuple(u.states), u.usual, dict(u.minutes), u.lockout, u.guards, u.live,
+                {state: tuple(lost) for state, lost in u.disturbs.items()},
+            )
+            for n, u in d.unit_states.items()
         },
         conditions={
             n: Condition(
@@ -191,7 +212,8 @@ def equipment_of(document: Document) -> Equipment:
         remedies={
             n: Remedy(
                 n, r.title, r.minutes, tuple(r.parts.items()), r.role, r.licence, tuple(r.instruments),
-                tuple(r.hazards), tuple(r.how), tuple(r.needs.items()), tuple(r.disturbs), r.verify,
+                tuple(r.hazards), tuple(r.how), tuple((u, s) for u, s in r.needs.items() if s != ANY),
+                tuple(r.disturbs), r.verify, r.materials,
             )
             for n, r in d.remedies.items()
         },

@@ -85,6 +85,15 @@ class UnitStateShape(Shape):
     states: States
     usual: Annotated[Name, Field(description="the state a technician finds it in")]
     minutes: Annotated[dict[Name, Minutes], Field(description="minutes to get to each state")] = {}
+    lockout: Annotated[Name | None, Field(description="the state that is reached by locking out the supply")] = None
+    guards: Annotated[bool, Field(description=(
+        "keeps people from live parts: comes off only while locked out, and goes back before the supply does"
+    ))] = False
+    live: Annotated[bool, Field(description="only a unit with supply can be in it: locking out ends it")] = False
+    disturbs: Annotated[
+        dict[Name, list[Name]],
+        Field(description="state: signals or components whose evidence is destroyed by getting there"),
+    ] = {}
 
 
 class ConditionShape(Shape):
@@ -243,7 +252,8 @@ class TestShape(Shape):
     minutes: Minutes
     hazards: list[Name] = []
     how: Annotated[list[Prose], Field(description="steps")] = []
-    needs: Annotated[Needs, Field(description="unit state it needs, e.g. power: isolated")] = {}
+    needs: Annotated[Needs, Field(description="unit state it needs, e.g. power: isolated; any: no matter which")] = {}
+    materials: Annotated[Money, Field(description="what it uses up that is no part")] = 0
     disturbs: Annotated[list[Name], Field(description="signals or components whose evidence it destroys")] = []
     repeats: Annotated[
         int, Field(ge=1, le=100, description="times to do it, for intermittent faults"), Integral
@@ -267,6 +277,7 @@ class RemedyShape(Shape):
     hazards: list[Name] = []
     how: list[Prose] = []
     needs: Needs = {}
+    materials: Annotated[Money, Field(description="what it uses up that is no part")] = 0
     disturbs: list[Name] = []
     verify: Annotated[Name | None, Field(description="the test that proves it")] = None
 

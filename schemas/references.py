@@ -26,7 +26,9 @@ Path = tuple[PathItem, ...]
 Placed = Iterable[tuple[Path, str]]
 """Names, each with the path of the place that says it."""
 
-_ANY = "signal, condition or component"
+ANY = "any"
+"""In `needs`: the work can be done in any state of that name."""
+_NAMED = "signal, condition or component"
 _ROUNDING = 0.01
 """Shares and chances may miss 100 by this much: thirds are written 33.33."""
 
@@ -109,6 +111,11 @@ class _Names:
             yield from _repeated(_items(state.states, (*path, "states")), "state-twice", "each state once")
             yield from _known("state", [((*path, "usual"), state.usual)], state.states)
             yield from _known("state", _keys(state.minutes, (*path, "minutes")), state.states)
+            if state.lockout is not None:
+                yield from _known("state", [((*path, "lockout"), state.lockout)], state.states)
+            yield from _known("state", _keys(state.disturbs, (*path, "disturbs")), state.states)
+            for reached, lost in state.disturbs.items():
+                yield from _known(_NAMED, _items(lost, (*path, "disturbs", reached)), self.states)
         for name, condition in d.conditions.items():
             yield from _whole(condition.states, ("conditions", name, "states"), "shares-sum", "shares")
             yield from _known("state", _keys(condition.titles, ("conditions", name, "titles")), condition.states)
@@ -117,7 +124,7 @@ class _Names:
             yield from self.signal(signal, ("signals", name))
         yield from self.loops()
         for name, symptom in d.symptoms.items():
-            yield from self.required(_ANY, symptom.shows, self.states, ("symptoms", name, "shows"))
+            yield from self.required(_NAMED, symptom.shows, self.states, ("symptoms", name, "shows"))
             yield from self.required("condition", symptom.only_if, d.conditions, ("symptoms", name, "only_if"))
         for name, test in d.tests.items():
             yield from self.test(test, ("tests", name))
@@ -214,7 +221,7 @@ class _Names:
         path = (*path, "when")
         yield from _known("failure mode", _items(when.any_fault, (*path, "any_fault")), self.modes)
         yield from _known("failure mode", _items(when.all_faults, (*path, "all_faults")), self.modes)
-        yield from self.required(_ANY, when.states, self.states, path)
+        yield from self.required(_NAMED, when.states, self.states, path)
         if not (when.states or when.any_fault or when.all_faults):
             yield Defect("empty-when", path, "nothing", "something to match, or no `when`")
 
@@ -235,7 +242,7 @@ class _Names:
 
     def test(self, test: TestShape, path: Path) -> Iterator[Defect]:
         d = self.document
-        yield from _known(_ANY, [((*path, "reveals"), test.reveals)], self.states)
+        yield from _known(_NAMED, [((*path, "reveals"), test.reveals)], self.states)
         if test.reveals in self.states:
             states = self.states[test.reveals]
             yield from self.outcomes(test, states, path)
@@ -277,8 +284,8 @@ class _Names:
         for name, state in job.needs.items():
             if name in d.unit_states:
                 place = [((*path, "needs", name), state)]
-                yield from _known(f"state of {name}", place, d.unit_states[name].states)
-        yield from _known(_ANY, _items(job.disturbs, (*path, "disturbs")), self.states)
+                yield from _known(f"state of {name}", place, [*d.unit_states[name].states, ANY])
+        yield from _known(_NAMED, _items(job.disturbs, (*path, "disturbs")), self.states)
 
     def remedies(self) -> Iterator[Defect]:
         d = self.document

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
 
 from graph.equipment import Licence, Role
+from graph.policy.decision import DEFAULT_BUDGET
 from schemas.document import Document
 from schemas.text import NO_CONTROL, Currency, EquipmentName, Integral, Minutes, ModeName, Money, Name, Prose, Shape
 
@@ -22,6 +23,10 @@ Times = Annotated[int, Field(ge=0, le=1000), Integral]
 Quantity = Annotated[int, Field(ge=1, le=1000), Integral]
 Most = Annotated[int, Field(ge=1, le=20, description="how many tests, repairs and suspects to explain"),
                  Integral]
+Budget = Annotated[float, Field(ge=0, le=1000, description=(
+    "planning effort in milliseconds of a plain server; 0 scores one step ahead and plans nothing"
+))]
+Margins = Annotated[bool, Field(description="say how far the leading rates could be wrong; takes several budgets")]
 Words = Annotated[str, Field(min_length=1, max_length=200, pattern=NO_CONTROL)]
 CaseName = Annotated[str, Field(pattern=r"^[0-7][0-9abcdefghjkmnpqrstvwxyz]{25}$")]
 """A case's id, or a place in the order of cases."""
@@ -73,8 +78,13 @@ class AskerGiven(Shape):
         Annotated[list[Name], Field(max_length=200)] | None,
         Field(description="what is at hand; null means everything this machine's tests use"),
     ] = None
+    parts: Annotated[
+        Annotated[dict[Name, Quantity], Field(max_length=1000)] | None,
+        Field(description="parts at hand; null means all; without its parts a repair is a return trip"),
+    ] = None
     unit_state: Annotated[
-        dict[Name, Name], Field(max_length=50, description="where the unit is not as usual, e.g. power: isolated")
+        dict[Name, Name],
+        Field(max_length=50, description="the unit now, e.g. power: isolated; what is not said follows from findings"),
     ] = {}
 
 
@@ -83,6 +93,9 @@ class EconomicsGiven(Shape):
 
     labour_per_hour: Annotated[Money | None, Field(description="what an hour of the technician costs")] = None
     return_trip: Annotated[Money | None, Field(description="what coming again costs")] = None
+    support_minutes: Annotated[
+        Minutes | None, Field(description="what looking into it anew takes when somebody comes again")
+    ] = None
     currency: Annotated[Currency | None, Field(description="must be the machine's; ISO 4217")] = None
     picking: Annotated[Money | None, Field(description="what it costs to have one part picked")] = None
     carrying_share: Annotated[
@@ -114,6 +127,8 @@ class AdviceForEquipment(Context):
     equipment: EquipmentName
     findings: Findings = []
     most: Most = 3
+    budget_ms: Budget = DEFAULT_BUDGET
+    margins: Margins = False
 
 
 class AdviceForDocument(Context):
@@ -122,10 +137,46 @@ class AdviceForDocument(Context):
     document: Document
     findings: Findings = []
     most: Most = 3
+    budget_ms: Budget = DEFAULT_BUDGET
+    margins: Margins = False
+
+
+class PathWanted(BaseModel):
+    """How far the tree of a visit goes, and in which form it is returned."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    depth: Annotated[int, Field(ge=1, le=40, description="steps from the first to the last of one way"), Integral] = 12
+    most_steps: Annotated[int, Field(ge=1, le=100, description="steps in all, the likeliest ways first"), Integral] = 40
+    least_chance: Annotated[
+        float, Field(ge=0, le=1, description="outcomes less likely than this are not followed")
+    ] = 0.01
+    budget_ms: Annotated[
+        float, Field(ge=0, le=200, description="planning effort a step; the first has at least the default")
+    ] = 20
+    form: Annotated[
+        Literal["json", "text", "svg"],
+        Field(description="the tree itself, or a service chart to print: plain text, or SVG with a sheet a page"),
+    ] = "json"
+    paper: Annotated[Literal["A4", "A3"], Field(description="of the SVG chart")] = "A4"
+
+
+class PathForEquipment(Context, PathWanted):
+    """The tree of a visit to a machine that the service knows."""
+
+    equipment: EquipmentName
+    findings: Findings = []
+
+
+class PathForDocument(Context, PathWanted):
+    """The tree of a visit to a machine whose graph comes with the request."""
+
+    document: Document
+    findings: Findings = []
 
 
 def _graph_kind(value: object) -> str:
-    held = isinstance(value, AdviceForDocument) or (isinstance(value, dict) and "document" in value)
+    held = isinstance(value, AdviceForDocument | PathForDocument) or (isinstance(value, dict) and "document" in value)
     return "(document)" if held else "(equipment)"
 
 
@@ -134,6 +185,11 @@ AdviceRequest = Annotated[
     Discriminator(_graph_kind),
 ]
 """Exactly one of `equipment` and `document`."""
+PathRequest = Annotated[
+    Annotated[PathForEquipment, Tag("(equipment)")] | Annotated[PathForDocument, Tag("(document)")],
+    Discriminator(_graph_kind),
+]
+"""The same for the tree of a visit."""
 
 
 class CaseRequest(Context):
@@ -188,6 +244,8 @@ class AdviceQuery(BaseModel):
     most: Annotated[
         int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more")
     ] = 3
+    budget_ms: Budget = DEFAULT_BUDGET
+    margins: Margins = False
 
 
 class CasesQuery(BaseModel):

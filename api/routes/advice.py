@@ -8,7 +8,7 @@ from fastapi import APIRouter, Body, Request, Response
 
 from api.answering import answer, graph_headers
 from api.bodies import BodyRoute
-from api.consultation import question
+from api.consultation import answered, question
 from api.documented import DIGEST, REVISION, headers, refusals
 from api.service import service_of
 from schemas.answers import AdviceAnswer
@@ -39,5 +39,5 @@ async def advise(request: Request, body: Annotated[AdviceRequest, Body()]) -> Re
     else:
         stocked = service.registry.of(body.equipment, "/equipment")
         stamp, model = stocked.stamp, stocked.model
-    advice = question(model, body, body.findings).answer(body.most)
+    advice = await answered(question(model, body, body.findings), body)
     return answer(AdviceAnswer(stamp, advice), headers=graph_headers(stamp))

@@ -9,11 +9,19 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Query, Request, Response
 
 from api.answering import answer, graph_headers, tag_of, unchanged
-from api.consultation import question
+from api.consultation import Question, answered, question
 from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, headers, refusals
-from api.service import service_of
+from api.service import Service, service_of
 from graph.answers import Advice
-from schemas.answers import AdviceAnswer, GraphStamp, KitAnswer, NextTestsAnswer, PartsAnswer, SuspectsAnswer
+from schemas.answers import (
+    AdviceAnswer,
+    CaseRecord,
+    GraphStamp,
+    KitAnswer,
+    NextTestsAnswer,
+    PartsAnswer,
+    SuspectsAnswer,
+)
 from schemas.requests import AdviceQuery, CaseName, Context
 
 router = APIRouter(prefix="/v1/cases/{case_id}", tags=["case answers"])
@@ -32,12 +40,19 @@ def _parts(stamp: GraphStamp, a: Advice) -> PartsAnswer:
 
 def _next_tests(stamp: GraphStamp, a: Advice) -> NextTestsAnswer:
     return NextTestsAnswer(
-        stamp, a.currency, a.next_step, a.next_tests, a.blocked_tests, a.next_remedies, a.cautions, a.general_cautions,
+        stamp, a.currency, a.next_step, a.plan, a.next_tests, a.blocked_tests, a.next_remedies, a.cautions,
+        a.general_cautions,
     )
 
 
 def _kit(stamp: GraphStamp, a: Advice) -> KitAnswer:
     return KitAnswer(stamp, a.currency, a.kit)
+
+
+def asked_of(service: Service, case: CaseRecord) -> Question:
+    """What a case asks now."""
+    context = Context(conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit)
+    return question(service.pinned(case.graph), context, [f for f in case.findings if f.withdrawn is None])
 
 
 def _piece(path: str, name: str, model: Any, part: Part, summary: str, description: str) -> None:
@@ -48,11 +63,7 @@ def _piece(path: str, name: str, model: Any, part: Part, summary: str, descripti
         known = unchanged(request, tag)
         if known is not None:
             return known
-        context = Context(
-            conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit
-        )
-        given = [f for f in case.findings if f.withdrawn is None]
-        advice = question(service.pinned(case.graph), context, given).answer(query.most)
+        advice = await answered(asked_of(service, case), query)
         return answer(part(case.graph, advice), headers={"etag": tag, **graph_headers(case.graph)})
 
     router.add_api_route(

@@ -8,7 +8,7 @@ from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.evidence import finding
 from graph.explain import decibans, evidence_weights, outcome_effects, percent, signal_paths
-from graph.policy import rank_tests
+from graph.policy.ranking import rank_tests
 
 STORY = (("stays_cold", "present"), ("measure_element", "no_voltage"), ("test_strip", "hard"))
 

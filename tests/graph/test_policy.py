@@ -9,7 +9,7 @@ from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.evidence import finding
 from graph.gain import class_entropy, gains
-from graph.policy import rank_remedies, rank_tests
+from graph.policy.ranking import rank_remedies, rank_tests
 
 ECONOMICS = Economics(labour_per_hour=60)
 

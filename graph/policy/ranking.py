@@ -8,7 +8,7 @@ and the job pays for it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 
 from graph.belief import Belief
 from graph.compile import CompiledModel
-from graph.context import Asker, Economics, Workload, workload
+from graph.context import Asker, Economics
 from graph.equipment import Equipment, Observation, Remedy
 from graph.gain import Gains, gains
 from graph.hypotheses import Floats, Ints, sums_by
+from graph.workload import Workload, workload
 
 WORTH_TAKING = 0.005
 """Bits: evidence worth less than this may be destroyed."""
@@ -65,18 +66,20 @@ class RankedRemedy:
 class Ranking:
     """Observations not yet made, best first (`in_order`, their places among `names`).
 
-    `able` (T) marks what the asker can make, `promising` (T) what scores well enough to be worth fetching
-    something for; `at_risk` are the gains of open observations that some job destroys, `gains` those of every
-    observation.
+    `unmade` are these and the ones that tell nothing by themselves; `able` (T) marks what the asker can make,
+    `promising` (T) what scores well enough to be worth fetching something for; `at_risk` are the gains of open
+    observations that some job destroys, `gains` those of every observation.
     """
 
     model: CompiledModel
+    asker: Asker
     work: Workload
     economics: Economics
     gains: Gains
     at_risk: dict[str, float]
     names: tuple[str, ...]
     in_order: Ints
+    unmade: Ints
     able: NDArray[np.bool_]
     promising: NDArray[np.bool_]
 
@@ -87,6 +90,10 @@ class Ranking:
     def open(self, most: int = 100_000) -> tuple[str, ...]:
         """Those that the asker can make."""
         return tuple([self.names[i] for i in self.in_order[self.able[self.in_order]][:most].tolist()])
+
+    def candidates(self) -> tuple[str, ...]:
+        """Those that the asker can make, also where they tell nothing by themselves."""
+        return tuple([self.names[i] for i in self.unmade[self.able[self.unmade]].tolist()])
 
     def blocked(self, most: int = 100_000) -> tuple[str, ...]:
         """The good ones for which something is missing."""
@@ -104,17 +111,20 @@ class Ranking:
 
     def score(self, name: str) -> float:
         """Bits for one unit of money."""
-        return self.worth(name) / self.economics.labour(self.work.minutes[name])
+        return self.worth(name) / self.price(name)
+
+    def price(self, name: str) -> float:
+        """What an observation costs, money."""
+        materials = self.model.equipment.observations[name].materials
+        return self.economics.labour(self.work.minutes[name]) + materials
 
     def test(self, name: str) -> RankedTest:
         """One observation with everything that ranks it."""
         index = self.model.by_id[name]
-        minutes = self.work.minutes[name]
-        price = self.economics.labour(minutes)
-        bits = self.worth(name)
+        price, bits = self.price(name), self.worth(name)
         return RankedTest(
-            index, self.model.equipment.observations[name], bits, float(self.gains.hypotheses[index]), minutes, price,
-            bits / price, self.work.missing[name], self.looks(name),
+            index, self.model.equipment.observations[name], bits, float(self.gains.hypotheses[index]),
+            self.work.minutes[name], price, bits / price, self.work.missing[name], self.looks(name),
         )
 
 
@@ -128,57 +138,61 @@ def rank_tests(belief: Belief, asker: Asker, economics: Economics, passed_over: 
     place = _places(model, asker)
     value = gains(belief)
     bits = value.classes
-    left = bits > TOO_LITTLE
-    left[[model.by_id[n] for n in (*passed_over, *(c.about for c in belief.evidence)) if n in model.by_id]] = False
+    unmade = np.ones(len(bits), dtype=bool)
+    unmade[[model.by_id[n] for n in (*passed_over, *(c.about for c in belief.evidence)) if n in model.by_id]] = False
+    left = unmade & (bits > TOO_LITTLE)
     per_minute = economics.labour(1)
-    scores = bits / (per_minute * place.minutes)
+    scores = bits / (per_minute * place.minutes + place.materials)
     due, worth, still = scores.tolist(), bits.tolist(), left.tolist()
     at_risk = {n: worth[i] for n, i in place.fragile if still[i] and place.able[i]}
     precious = {n for n, gain in at_risk.items() if gain > WORTH_TAKING}
     for lost, jobs in place.destructive if precious else ():
         looks = lost & precious
         extra = sum([work.minutes[n] for n in looks])
-        for i, minutes, able in jobs if looks else ():
+        for i, able in jobs if looks else ():
             if still[i]:
-                due[i] = worth[i] / (per_minute * (minutes + extra))
+                due[i] = worth[i] / (worth[i] / due[i] + per_minute * extra)
                 if able:
                     for look in looks:
                         due[model.by_id[look]] = max(due[model.by_id[look]], due[i] * (1 + 1e-9))
     order = place.by_name[np.argsort(-np.array(due)[place.by_name], kind="stable")]
-    order = order[left[order]]
+    unmade_in_order, order = order[unmade[order]], order[left[order]]
     enough = WORTH_FETCHING * float((scores * (left & place.able)).max(initial=0.0))
-    return Ranking(model, work, economics, value, at_risk, place.names, order, place.able, scores > enough)
+    return Ranking(
+        model, asker, work, economics, value, at_risk, place.names, order, unmade_in_order, place.able, scores > enough,
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Places:
     """The workload of one asker in the order of the model's watches (T), and that order by name.
 
-    `destructive` are the observations that destroy evidence, grouped by what they destroy: place, minutes,
-    whether the asker can make them.
+    `destructive` are the observations that destroy evidence, grouped by what they destroy: place, whether the
+    asker can make them. `materials` is money.
     """
 
     names: tuple[str, ...]
     by_name: Ints
     minutes: Floats
+    materials: Floats
     able: NDArray[np.bool_]
     fragile: tuple[tuple[str, int], ...]
-    destructive: tuple[tuple[frozenset[str], tuple[tuple[int, float, bool], ...]], ...]
+    destructive: tuple[tuple[frozenset[str], tuple[tuple[int, bool], ...]], ...]
 
 
 @lru_cache(maxsize=256)
 def _places(model: CompiledModel, asker: Asker) -> _Places:
     work = workload(model.equipment, asker)
     names = tuple(model.by_id)
-    groups: dict[frozenset[str], list[tuple[int, float, bool]]] = {}
+    groups: dict[frozenset[str], list[tuple[int, bool]]] = {}
     for name, lost in work.destroys.items():
         if name in model.by_id:
-            job = (model.by_id[name], work.minutes[name], not work.missing[name])
-            groups.setdefault(frozenset(lost), []).append(job)
+            groups.setdefault(frozenset(lost), []).append((model.by_id[name], not work.missing[name]))
     return _Places(
         names,
         np.array(sorted(range(len(names)), key=names.__getitem__), dtype=np.int64),
         np.array([work.minutes[n] for n in names]),
+        np.array([w.observation.materials for w in model.watches]),
         np.array([not work.missing[n] for n in names], dtype=bool),
         tuple((n, model.by_id[n]) for n in sorted(work.fragile)),
         tuple((lost, tuple(jobs)) for lost, jobs in groups.items()),
@@ -195,26 +209,31 @@ def worth_looking(lost: Iterable[str], at_risk: dict[str, float], needed: float 
     return tuple(sorted(worth, key=lambda n: (-at_risk[n], n)))
 
 
-def rank_remedies(belief: Belief, ranking: Ranking) -> list[RankedRemedy]:
-    """The repairs that may put everything right, best first (ties by id)."""
+def rank_remedies(belief: Belief, ranking: Ranking, also: Collection[str] = ()) -> list[RankedRemedy]:
+    """The repairs that may put everything right, and the ones named in `also`, best first (ties by id)."""
     model, work, economics = belief.model, ranking.work, ranking.economics
     equipment = model.equipment
     chances = model.fixes @ belief.rows
     likely = [i for i in np.argsort(-chances, kind="stable")[:MOST_REMEDIES].tolist() if chances[i] >= LIKELY_ENOUGH]
+    likely += [i for i, r in enumerate(_remedies(equipment)) if r.id in also and i not in likely] if also else []
     choices = []
     for i, drop in zip(likely, _drops(model, belief.rows, likely), strict=True):
         remedy, chance = _remedies(equipment)[i], float(chances[i])
         first = ranking.looks(remedy.id, 1 - chance)
         minutes = work.minutes[remedy.id]
-        if remedy.verify is not None:
-            minutes += equipment.observations[remedy.verify].minutes
-        price = economics.labour(minutes) + sum([equipment.parts[p].price * n for p, n in remedy.parts])
+        price = economics.labour(minutes) + goods_price(equipment, remedy)
         paid = price + sum([economics.labour(work.minutes[n]) for n in first])
         choices.append(RankedRemedy(
             remedy, chance, minutes, price, drop / (paid * max(1 - chance, 1e-3)), work.missing[remedy.id], first,
         ))
     choices.sort(key=lambda c: (-c.score, c.remedy.id))
     return choices
+
+
+def goods_price(equipment: Equipment, job: Observation | Remedy) -> float:
+    """What a job uses up: parts and materials, money."""
+    parts = job.parts if isinstance(job, Remedy) else ()
+    return job.materials + sum([equipment.parts[p].price * n for p, n in parts])
 
 
 @lru_cache(maxsize=64)
