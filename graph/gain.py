@@ -44,13 +44,14 @@ def gains(belief: Belief) -> Gains:
     model, prior = belief.model, belief.prior
     if not model.watches:
         return Gains(np.zeros(0), np.zeros(0), np.zeros(0))
-    sums = summed(model, belief.rows)
+    sums = summed(model, belief.pooled)
     masses = sums[: model.spare + 1]
     told, count = model.outcomes.told @ masses, len(model.outcomes.owner)
     outcomes, left_open = told[:count], told[count:]
     outside = masses[model.outcomes.unlisted_pattern]
     outcomes += outside[model.outcomes.owner] * prior.predicted
-    nats = _spread(model.outcomes.sums @ outcomes) - model.outcomes.sums @ _spread(outcomes)
+    starts = model.outcomes.starts
+    nats = _spread(np.add.reduceat(outcomes, starts)) - np.add.reduceat(_spread(outcomes), starts)
     nats -= left_open + outside * prior.surprise
     by_class = nats - model.classes.within(sums[model.spare + 1:])
     for i in model.climatic:
