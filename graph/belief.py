@@ -34,7 +34,7 @@ from graph.hypotheses import Floats, Ints, sums_by
 class Prior:
     """Before any finding, with some conditions known.
 
-    `table` (N, R) adds up to 1, `given_row` (N, R) is P(climate | row), `usual` the chance of each failure
+    `table` (N, R) adds up to 1, `given_row` (R, N) is P(climate | row), `usual` the chance of each failure
     mode (M); `masses` (P) are the pattern masses of the listed causes;
     `predicted` (outcomes) is what the unlisted cause predicts, `surprise` (observations) its entropy, and
     `log_chances` those of `Outcomes` with the unlisted cause put in.
@@ -104,9 +104,10 @@ class Belief:
 
     def likely(self, kind: MarginalKind, least: float) -> list[tuple[str, float]]:
         """Names and chances from `least` on, likeliest first (ties, to twelve digits, by name)."""
-        chances = self.chances_of(kind).tolist()
-        named = [pair for pair in zip(self.model.marginal_names[kind], chances, strict=True) if pair[1] >= least]
-        return sorted(named, key=lambda pair: (-round(pair[1], 12), pair[0]))
+        chances = self.chances_of(kind)
+        order = (-np.rint(chances * 1e12)).tolist()
+        rows = zip(order, self.model.marginal_names[kind], chances.tolist(), strict=True)
+        return [(name, chance) for _, name, chance in sorted([row for row in rows if row[2] >= least])]
 
     def climate_joint(self) -> Floats:
         """P(what is left, climate | findings), shape (N, R)."""
@@ -121,7 +122,7 @@ class Belief:
     def climates(self) -> Floats:
         """P(climate | findings), shape (R,)."""
         if climate_weights(self.evidence) is None:
-            return np.asarray(self.before @ self.prior.given_row)
+            return np.asarray(self.prior.given_row @ self.before)
         table = weighted_by_climate(self.prior, self.evidence)
         mass = table.sum(axis=1)
         return np.asarray(np.divide(self.before, mass, out=np.zeros_like(mass), where=mass > 0) @ table)
@@ -219,7 +220,7 @@ def prior_of(model: CompiledModel, known: tuple[tuple[str, str], ...] = ()) -> P
     predicted, surprise, log_chances = _told_by_unlisted(model, masses)
     with np.errstate(divide="ignore"):
         log_rows = np.log(rows)
-    given_row = np.divide(table, rows[:, None], out=np.zeros_like(table), where=rows[:, None] > 0)
+    given_row = np.divide(table.T, rows, out=np.zeros(table.T.shape), where=rows > 0)
     usual = np.asarray(model.marginals["modes"] @ rows, dtype=np.float64)
     return Prior(model, known, table, given_row, usual, log_rows, masses, predicted, surprise, log_chances)
 
