@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 from math import log10
 
 import numpy as np
@@ -63,7 +64,7 @@ def chances_without_each(belief: Belief, modes: Sequence[int]) -> list[list[floa
         return [[] for _ in belief.evidence]
     matrix = belief.model.marginals["modes"]
     having = [matrix.indices[matrix.indptr[mode]: matrix.indptr[mode + 1]] for mode in modes]
-    starts, picked = np.cumsum([0, *map(len, having[:-1])]), np.concatenate(having)
+    starts, picked = [0, *accumulate(map(len, having[:-1]))], np.concatenate(having, dtype=np.int64)
     return [
         (np.add.reduceat(mass[picked], starts) / (mass.sum() or 1.0)).tolist() for mass in _without_each(belief)
     ]
@@ -71,10 +72,13 @@ def chances_without_each(belief: Belief, modes: Sequence[int]) -> list[list[floa
 
 def decibans(with_it: float, without_it: float) -> float:
     """The weight of evidence between two probabilities, within the cap."""
-    a = min(max(with_it, _TINY), 1 - _TINY)
-    b = min(max(without_it, _TINY), 1 - _TINY)
-    weight = 10 * log10(a / (1 - a) * (1 - b) / b)
+    weight = 10 * log10(_odds(with_it) / _odds(without_it))
     return min(max(weight, -MOST_DECIBANS), MOST_DECIBANS)
+
+
+def _odds(chance: float) -> float:
+    chance = min(max(chance, _TINY), 1 - _TINY)
+    return chance / (1 - chance)
 
 
 def evidence_weights(
@@ -147,20 +151,27 @@ def outcome_effects(
     chances = np.concatenate([outcomes[w.first: w.first + w.chances.shape[1]] for w in watches])
     spread = _Spread(belief)
     given = np.concatenate([spread.after(w) for w in watches], axis=1) / np.maximum(chances, 1e-300)
-    less = -given[:-1]
-    top = np.argpartition(less, min(most, len(names) - 1), axis=0)[:most]
-    leading = less[top, np.arange(len(chances))]
-    columns = zip(chances.tolist(), given[-1].tolist(), leading.T.tolist(), top.T.tolist(), strict=True)
+    told = zip(chances.tolist(), given[-1].tolist(), _leading(given[:-1], most), strict=True)
     answers = []
     for choice in choices:
         effects = []
-        for outcome, (chance, unlisted, shares, modes) in zip(choice.observation.outcomes, columns, strict=False):
-            pairs = sorted(zip(shares, modes, strict=True))
-            suspects = tuple([SuspectChance(names[m], titles[m], -s) for s, m in pairs if -s > WORTH_NAMING])
+        for outcome, (chance, unlisted, modes) in zip(choice.observation.outcomes, told, strict=False):
+            suspects = tuple([SuspectChance(names[m], titles[m], s) for m, s in modes if s > WORTH_NAMING])
             sentence = _effect_sentence(outcome.title, chance, suspects, unlisted)
             effects.append(OutcomeEffect(outcome.id, outcome.title, chance, suspects, sentence))
         answers.append(tuple(effects))
     return answers
+
+
+def _leading(table: Floats, most: int) -> list[tuple[tuple[int, float], ...]]:
+    """The places and values of the largest numbers of each column, largest first (ties by place)."""
+    rest, columns = table.copy(), np.arange(table.shape[1])
+    ranks = []
+    for _ in range(min(most, len(table))):
+        place = rest.argmax(axis=0)
+        ranks.append(zip(place.tolist(), rest[place, columns].tolist(), strict=True))
+        rest[place, columns] = -1
+    return list(zip(*ranks, strict=True))
 
 
 @lru_cache(maxsize=64)
@@ -226,7 +237,7 @@ class _Spread:
         cause = model.hypotheses.unlisted
         if watch.climate is not None:
             joint = belief.climate_joint() @ watch.chances[watch.climate]
-            return np.vstack([model.marginals["modes"] @ joint, joint[cause].sum(axis=0)])
+            return np.concatenate([model.marginals["modes"] @ joint, joint[cause].sum(axis=0, keepdims=True)])
         column = model.columns[watch.column]
         pooled, places = _places(model, watch.column)
         mass = self.by_set if pooled else belief.rows[_entries(model)[1]]
@@ -236,7 +247,7 @@ class _Spread:
             outside = belief.rows[cause] @ watch.chances[model.patterns[watch.column][cause]]
         else:
             outside = belief.prior.predicted[watch.first: watch.first + watch.chances.shape[1]] * self.unlisted
-        return np.vstack([masses @ watch.chances, outside])
+        return np.concatenate([masses @ watch.chances, outside[None]])
 
 
 def _effect_sentence(title: str, chance: float, suspects: Sequence[SuspectChance], unlisted: float) -> str:
