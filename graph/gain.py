@@ -77,5 +77,6 @@ def _climatic(belief: Belief, watch: Watch) -> tuple[Floats, float, float]:
 
 def class_entropy(belief: Belief) -> float:
     """Entropy over remedy classes, in bits."""
-    mass = sums_by(belief.model.classes.of_row, belief.rows, len(belief.model.classes.remedies))
+    classes = belief.model.classes
+    mass = sums_by(classes.of_set, belief.fault_sets, len(classes.remedies))
     return max(0.0, float(-_spread(mass).sum() / LN2))

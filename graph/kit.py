@@ -91,11 +91,10 @@ def _need_of_set(model: CompiledModel, asker: Asker) -> Ints:
 
     That is the unlisted cause, and what takes a licence that the asker lacks for a usual remedy.
     """
-    remedies, example = model.equipment.remedies, model.hypotheses.examples
+    remedies, unlisted = model.equipment.remedies, model.hypotheses.unlisted[model.hypotheses.examples]
     lacking = {r.id for r in remedies.values() if not asker.licensed_for(r)}
     able = np.array([not lacking.intersection(names) for names in model.classes.remedies])
-    finishable = able[model.classes.of_row[example]] & ~model.hypotheses.unlisted[example]
-    return np.where(finishable, model.needed_of_set, len(model.needed_parts))
+    return np.where(able[model.classes.of_set] & ~unlisted, model.needed_of_set, len(model.needed_parts))
 
 
 def need_masses(belief: Belief, asker: Asker) -> Floats:
