@@ -59,7 +59,7 @@ def _without_each(belief: Belief) -> Iterator[Floats]:
 
 
 def chances_without_each(belief: Belief, modes: Sequence[int]) -> list[list[float]]:
-    """For each clue, P(mode left) of some modes (index) with that clue withdrawn."""
+    """For each clue, P(mode left) of some modes (index), that may be present, with that clue withdrawn."""
     if not modes:
         return [[] for _ in belief.evidence]
     matrix = belief.model.marginals["modes"]
@@ -155,6 +155,7 @@ def outcome_effects(
     answers = []
     for choice in choices:
         effects = []
+        # `told` runs through the outcomes of all choices, so each takes only its own
         for outcome, (chance, unlisted, modes) in zip(choice.observation.outcomes, told, strict=False):
             suspects = tuple([SuspectChance(names[m], titles[m], s) for m, s in modes if s > WORTH_NAMING])
             sentence = _effect_sentence(outcome.title, chance, suspects, unlisted)
