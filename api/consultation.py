@@ -113,7 +113,7 @@ def economics_of(equipment: Equipment, given: EconomicsGiven) -> Economics:
             f"the costs are in {given.currency}, the prices of {equipment.id} in {equipment.currency}",
             pointer="/economics/currency", expected=equipment.currency,
         )
-    return Economics(**given.model_dump(exclude={"currency"}, exclude_none=True))
+    return Economics(**{name: value for name, value in given if value is not None and name != "currency"})
 
 
 def _passed_over(given: Sequence[Given]) -> tuple[str, ...]:

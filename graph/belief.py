@@ -34,7 +34,7 @@ from graph.hypotheses import Floats, Ints, sums_by
 class Prior:
     """Before any finding, with some conditions known.
 
-    `table` (N, R) adds up to 1, `given_row` (N, R) is P(climate | row), `usual` the chance of each failure
+    `table` (N, R) adds up to 1, `given_row` (R, N) is P(climate | row), `usual` the chance of each failure
     mode (M); `masses` (P) are the pattern masses of the listed causes;
     `predicted` (outcomes) is what the unlisted cause predicts, `surprise` (observations) its entropy, and
     `log_chances` those of `Outcomes` with the unlisted cause put in.
@@ -73,6 +73,16 @@ class Belief:
         """The compiled model it is a belief about."""
         return self.prior.model
 
+    @property
+    def pooled(self) -> Floats:
+        """P(fault set left) and P(row left), as `Hypotheses.pooled`."""
+        return _pooled(self)
+
+    @property
+    def fault_sets(self) -> Floats:
+        """P(fault set left), shape (F,)."""
+        return _pooled(self)[: self.model.hypotheses.fault_sets]
+
     def scenes(self) -> Floats:
         """P(scene | findings), shape (S,): rows stand scene by scene, the unlisted ones after all."""
         starts = _scene_starts(self.model)
@@ -92,6 +102,13 @@ class Belief:
         """P(present, not right, called for as the usual repair, needed), by name."""
         return dict(zip(self.model.marginal_names[kind], self.chances_of(kind).tolist(), strict=True))
 
+    def likely(self, kind: MarginalKind, least: float) -> list[tuple[str, float]]:
+        """Names and chances from `least` on, likeliest first (ties, to twelve digits, by name)."""
+        chances = self.chances_of(kind)
+        order = (-np.rint(chances * 1e12)).tolist()
+        rows = zip(order, self.model.marginal_names[kind], chances.tolist(), strict=True)
+        return [(name, chance) for _, name, chance in sorted([row for row in rows if row[2] >= least])]
+
     def climate_joint(self) -> Floats:
         """P(what is left, climate | findings), shape (N, R)."""
         table = weighted_by_climate(self.prior, self.evidence)
@@ -105,7 +122,7 @@ class Belief:
     def climates(self) -> Floats:
         """P(climate | findings), shape (R,)."""
         if climate_weights(self.evidence) is None:
-            return np.asarray(self.before @ self.prior.given_row)
+            return np.asarray(self.prior.given_row @ self.before)
         table = weighted_by_climate(self.prior, self.evidence)
         mass = table.sum(axis=1)
         return np.asarray(np.divide(self.before, mass, out=np.zeros_like(mass), where=mass > 0) @ table)
@@ -135,17 +152,25 @@ class Belief:
 
 
 @lru_cache(maxsize=4)
+def _pooled(belief: Belief) -> Floats:
+    """The pooled masses of one belief; several parts of an answer ask for them, and for its marginals."""
+    return belief.model.hypotheses.pooled(belief.rows)
+
+
+@lru_cache(maxsize=4)
 def _marginals(belief: Belief) -> Floats:
-    """All marginals of one belief, in one product; several parts of an answer ask for them."""
-    return np.asarray(_stacked(belief.model)[0] @ belief.rows, dtype=np.float64)
+    """All marginals of one belief, in one product."""
+    return np.asarray(_stacked(belief.model)[0] @ belief.fault_sets, dtype=np.float64)
 
 
 @lru_cache(maxsize=64)
 def _stacked(model: CompiledModel) -> tuple[Matrix, dict[MarginalKind, slice]]:
-    """The matrices of all kinds below one another, and where each kind stands."""
+    """The matrices of all kinds below one another, by fault set, and where each kind stands."""
     ends = np.cumsum([0, *(m.shape[0] for m in model.marginals.values())]).tolist()
     places = {kind: slice(*span) for kind, span in zip(model.marginals, pairwise(ends), strict=True)}
-    return sparse.csr_array(sparse.vstack(list(model.marginals.values()))), places
+    by_set = sparse.csr_array(sparse.vstack(list(model.marginals.values())))[:, model.hypotheses.examples]
+    by_set.sort_indices()
+    return by_set, places
 
 
 @lru_cache(maxsize=64)
@@ -162,12 +187,12 @@ def _without_fault(model: CompiledModel) -> Ints:
     return np.flatnonzero((model.hypotheses.members[:, 0] < 0) & ~model.hypotheses.unlisted)
 
 
-def summed(model: CompiledModel, rows: Floats) -> Floats:
+def summed(model: CompiledModel, pooled: Floats) -> Floats:
     """All sums that the gains are made of: the masses of all patterns (P), a zero, and those of `Classes`."""
-    sums = model.sums @ model.hypotheses.pooled(rows)
+    sums = model.sums @ pooled
     if len(model.columns):
         total = np.add.reduceat(sums[: model.spare], model.column_starts)
-        sums[model.normal_patterns] = np.maximum(rows.sum() - total, 0.0)
+        sums[model.normal_patterns] = np.maximum(pooled[-model.rows:].sum() - total, 0.0)
     return np.asarray(sums, dtype=np.float64)
 
 
@@ -191,11 +216,11 @@ def prior_of(model: CompiledModel, known: tuple[tuple[str, str], ...] = ()) -> P
     total = table.sum()
     table = table / total if total > 0 else np.full_like(table, 1 / table.size)
     rows = table.sum(axis=1)
-    masses = summed(model, np.where(hypotheses.unlisted, 0.0, rows))[: model.spare + 1]
+    masses = summed(model, hypotheses.pooled(np.where(hypotheses.unlisted, 0.0, rows)))[: model.spare + 1]
     predicted, surprise, log_chances = _told_by_unlisted(model, masses)
     with np.errstate(divide="ignore"):
         log_rows = np.log(rows)
-    given_row = np.divide(table, rows[:, None], out=np.zeros_like(table), where=rows[:, None] > 0)
+    given_row = np.divide(table.T, rows, out=np.zeros(table.T.shape), where=rows > 0)
     usual = np.asarray(model.marginals["modes"] @ rows, dtype=np.float64)
     return Prior(model, known, table, given_row, usual, log_rows, masses, predicted, surprise, log_chances)
 

@@ -33,7 +33,8 @@ TINY = 1e-200
 class Classes:
     """Remedy classes: rows that call for the same repair.
 
-    `remedies[c]` are the remedies of class c; `of_row` (N) the class of each row. Cells that come to the same
+    `remedies[c]` are the remedies of class c; `of_row` (N) the class of each row, `of_set` (F) that of each fault
+    set. Cells that come to the same
     number are kept once. `parts` (Q x pooled masses) gives the masses of all parts, `outcomes` turns them into
     the outcome masses m of all cells; `constants` are x for each. Cells that the same observations have stand
     together, in *batches* that begin at `starts` among the outcome masses. `kept` (batches x totals) is the
@@ -44,6 +45,7 @@ class Classes:
 
     remedies: tuple[tuple[str, ...], ...]
     of_row: Ints
+    of_set: Ints
     parts: Matrix
     outcomes: Matrix
     constants: Floats
@@ -119,7 +121,7 @@ def classes_of(
     share = (chances[:, np.diff(owner, prepend=-1) > 0] * keep).sum(axis=0)
     parts, size = cells.masses.shape[0], batches.shape[1]
     return Classes(
-        remedies, of_row, cells.masses,
+        remedies, of_row, of_row[hypotheses.examples], cells.masses,
         outcomes=indicator(
             [number[outcome, owner[used]]], [cells.part[entry[used]]], [chances[outcome, used]],
             (int(keep.sum()), parts),

@@ -93,9 +93,7 @@ class PatternTable:
         if hypotheses.one_scene:
             sets, pooled = patterns, np.ones(len(patterns), dtype=bool)
         else:
-            example = np.zeros(hypotheses.fault_sets, dtype=np.int64)
-            example[hypotheses.fault_set] = np.arange(patterns.shape[1])
-            sets = patterns[:, example]
+            sets = patterns[:, hypotheses.examples]
             pooled = (sets[:, hypotheses.fault_set] == patterns).all(axis=1)
         places, shown, begins = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)], [0]
         for number, column in enumerate(columns):

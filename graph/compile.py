@@ -53,7 +53,7 @@ class CompiledModel:
     marginal_names: Mapping[MarginalKind, tuple[str, ...]]
     fixes: Matrix
     needed_parts: tuple[tuple[tuple[str, int], ...], ...]
-    needed_of_row: Ints
+    needed_of_set: Ints
     without_shows: Floats
     signal_names: tuple[str, ...]
     lone_states: NDArray[np.uint8]
@@ -81,7 +81,7 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
         row[:] = column
     patterns = PatternTable.of(table, hypotheses, columns)
     class_remedies, class_of_row = remedy_classes(equipment, hypotheses)
-    needed, needed_of_row = _part_needs(equipment, class_remedies, class_of_row)
+    needed, needed_of_set = _part_needs(equipment, class_remedies, class_of_row[hypotheses.examples])
     shows = np.array([*(equipment.modes[m].shows for m in hypotheses.modes), 0.0])
     classes = classes_of(class_remedies, class_of_row, hypotheses, columns, patterns, watches)
     first = np.array([c.first for c in columns], dtype=np.int64)
@@ -104,7 +104,7 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
         marginal_names=marginal_names(equipment),
         fixes=_fixes(equipment, hypotheses),
         needed_parts=needed,
-        needed_of_row=needed_of_row,
+        needed_of_set=needed_of_set,
         without_shows=(1 - shows)[hypotheses.members].prod(axis=1) * ~hypotheses.unlisted,
         signal_names=tuple(equipment.signals),
         lone_states=_lone_states(equipment, hypotheses, build),
@@ -200,9 +200,9 @@ def _fixes(equipment: Equipment, hypotheses: Hypotheses) -> Matrix:
 
 
 def _part_needs(
-    equipment: Equipment, class_remedies: Sequence[tuple[str, ...]], class_of_row: Ints
+    equipment: Equipment, class_remedies: Sequence[tuple[str, ...]], class_of_set: Ints
 ) -> tuple[tuple[tuple[tuple[str, int], ...], ...], Ints]:
-    """Distinct lists of (part, quantity) that a repair needs, and which one each row needs."""
+    """Distinct lists of (part, quantity) that a repair needs, and which one each fault set needs."""
     needs: dict[tuple[tuple[str, int], ...], int] = {}
     of_class = []
     for remedies in class_remedies:
@@ -211,6 +211,6 @@ def _part_needs(
             for part, count in equipment.remedies[remedy].parts:
                 quantity[part] = quantity.get(part, 0) + count
         of_class.append(needs.setdefault(tuple(sorted(quantity.items())), len(needs)))
-    return tuple(needs), np.array(of_class)[class_of_row]
+    return tuple(needs), np.array(of_class)[class_of_set]
 
 

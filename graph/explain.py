@@ -7,9 +7,10 @@ and the Weighing of Evidence*, 1950).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 from math import log10
 
 import numpy as np
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 
 from graph.answers import EvidenceWeight, OutcomeEffect, PathStep, SignalPath, SuspectChance
 from graph.belief import Belief, posterior
-from graph.columns import Patterns
+from graph.columns import Patterns, Watch
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.hypotheses import Floats, Ints, sums_by
@@ -43,26 +44,41 @@ def percent(chance: float) -> str:
     return "over 99 %" if chance > 0.99 else _PERCENT[round(chance * 100)]
 
 
-def without_each(belief: Belief) -> list[Floats]:
-    """For each clue, P(row left) with that clue withdrawn (N)."""
+def _without_each(belief: Belief) -> Iterator[Floats]:
+    """For each clue, the mass of each row left (N) with that clue withdrawn, not normalised."""
     prior, clues = belief.prior, belief.evidence
-    masses = []
     for i, clue in enumerate(clues):
-        if clue.climates is None and clue.rows.min() > -np.inf:
-            rows = belief.before * np.exp(clue.rows.min() - clue.rows)
-            rows /= rows.sum() or 1.0
+        least = clue.rows.min()
+        if clue.climates is None and least > -np.inf:
+            rows = least - clue.rows
+            np.exp(rows, out=rows)
+            rows *= belief.before
         else:
             rows = posterior(prior, [*clues[:i], *clues[i + 1:]])[1]
-        masses.append(rows if belief.left is None else sums_by(belief.left, rows, len(rows)))
-    return masses
+        yield rows if belief.left is None else sums_by(belief.left, rows, len(rows))
+
+
+def chances_without_each(belief: Belief, modes: Sequence[int]) -> list[list[float]]:
+    """For each clue, P(mode left) of some modes (index), that may be present, with that clue withdrawn."""
+    if not modes:
+        return [[] for _ in belief.evidence]
+    matrix = belief.model.marginals["modes"]
+    having = [matrix.indices[matrix.indptr[mode]: matrix.indptr[mode + 1]] for mode in modes]
+    starts, picked = [0, *accumulate(map(len, having[:-1]))], np.concatenate(having, dtype=np.int64)
+    return [
+        (np.add.reduceat(mass[picked], starts) / (mass.sum() or 1.0)).tolist() for mass in _without_each(belief)
+    ]
 
 
 def decibans(with_it: float, without_it: float) -> float:
     """The weight of evidence between two probabilities, within the cap."""
-    a = min(max(with_it, _TINY), 1 - _TINY)
-    b = min(max(without_it, _TINY), 1 - _TINY)
-    weight = 10 * log10(a / (1 - a) * (1 - b) / b)
+    weight = 10 * log10(_odds(with_it) / _odds(without_it))
     return min(max(weight, -MOST_DECIBANS), MOST_DECIBANS)
+
+
+def _odds(chance: float) -> float:
+    chance = min(max(chance, _TINY), 1 - _TINY)
+    return chance / (1 - chance)
 
 
 def evidence_weights(
@@ -70,9 +86,7 @@ def evidence_weights(
 ) -> list[tuple[EvidenceWeight, ...]]:
     """For each mode (index, present chance), the weight of every clue, strongest first."""
     clues = belief.evidence
-    if not clues:
-        return [() for _ in modes]
-    withdrawn = [(belief.model.marginals["modes"] @ rows)[list(modes)].tolist() for rows in without_each(belief)]
+    withdrawn = chances_without_each(belief, modes)
     answers = []
     for place, (mode, chance) in enumerate(zip(modes, chances, strict=True)):
         title = mode_titles(belief.model.equipment)[mode]
@@ -129,24 +143,36 @@ def outcome_effects(
 
     `outcomes` are the flat outcome chances of `gain.gains`.
     """
+    if not choices:
+        return []
     model = belief.model
     names, titles = model.hypotheses.modes, mode_titles(model.equipment)
+    watches = [model.watches[choice.index] for choice in choices]
+    chances = np.concatenate([outcomes[w.first: w.first + w.chances.shape[1]] for w in watches])
     spread = _Spread(belief)
+    given = np.concatenate([spread.after(w) for w in watches], axis=1) / np.maximum(chances, 1e-300)
+    told = zip(chances.tolist(), given[-1].tolist(), _leading(given[:-1], most), strict=True)
     answers = []
     for choice in choices:
-        shares, outside = spread.after(choice.index)
-        first = model.watches[choice.index].first
-        chances = outcomes[first: first + len(outside)].tolist()
-        shares /= np.maximum(outcomes[first: first + len(outside)], 1e-300)
-        top = np.argpartition(-shares, min(most, len(names) - 1), axis=0)[:most]
         effects = []
-        for o, (outcome, modes) in enumerate(zip(choice.observation.outcomes, top.T.tolist(), strict=True)):
-            pairs = sorted([(-float(shares[m, o]), m) for m in modes])
-            suspects = tuple([SuspectChance(names[m], titles[m], -s) for s, m in pairs if -s > WORTH_NAMING])
-            sentence = _effect_sentence(outcome.title, chances[o], suspects, outside[o] / max(chances[o], 1e-300))
-            effects.append(OutcomeEffect(outcome.id, outcome.title, chances[o], suspects, sentence))
+        # `told` runs through the outcomes of all choices, so each takes only its own
+        for outcome, (chance, unlisted, modes) in zip(choice.observation.outcomes, told, strict=False):
+            suspects = tuple([SuspectChance(names[m], titles[m], s) for m, s in modes if s > WORTH_NAMING])
+            sentence = _effect_sentence(outcome.title, chance, suspects, unlisted)
+            effects.append(OutcomeEffect(outcome.id, outcome.title, chance, suspects, sentence))
         answers.append(tuple(effects))
     return answers
+
+
+def _leading(table: Floats, most: int) -> list[tuple[tuple[int, float], ...]]:
+    """The places and values of the largest numbers of each column, largest first (ties by place)."""
+    rest, columns = table.copy(), np.arange(table.shape[1])
+    ranks = []
+    for _ in range(min(most, len(table))):
+        place = rest.argmax(axis=0)
+        ranks.append(zip(place.tolist(), rest[place, columns].tolist(), strict=True))
+        rest[place, columns] = -1
+    return list(zip(*ranks, strict=True))
 
 
 @lru_cache(maxsize=64)
@@ -171,9 +197,7 @@ class _Pool:
 @lru_cache(maxsize=64)
 def _pool(model: CompiledModel) -> _Pool:
     of_row, count = model.hypotheses.fault_set, model.hypotheses.fault_sets
-    example = np.zeros(count, dtype=np.int64)
-    example[of_row] = np.arange(model.rows)
-    patterns = model.patterns[:, example]
+    patterns = model.patterns[:, model.hypotheses.examples]
     mode, row = _entries(model)
     pairs = np.unique(mode * count + of_row[row])
     return _Pool(patterns, (patterns[:, of_row] == model.patterns).all(axis=1), pairs // count, pairs % count)
@@ -187,38 +211,44 @@ def _entries(model: CompiledModel) -> tuple[Ints, Ints]:
     return modes.astype(np.int64), matrix.indices.astype(np.int64)
 
 
+@lru_cache(maxsize=64)
+def _places(model: CompiledModel, column: int) -> tuple[bool, Ints]:
+    """Whether a column goes by fault set, and for each mode and set (or row) that has it, mode and pattern as one."""
+    pool = _pool(model)
+    if pool.same[column]:
+        modes, pattern = pool.modes, pool.patterns[column][pool.sets]
+    else:
+        modes, rows = _entries(model)
+        pattern = model.patterns[column][rows]
+    return bool(pool.same[column]), modes * model.columns[column].count + pattern
+
+
 class _Spread:
     """What is believed, laid out by failure mode, so that outcomes can be told apart by it."""
 
     def __init__(self, belief: Belief) -> None:
         self.belief = belief
         self.model = belief.model
-        self.pool = _pool(self.model)
-        hypotheses = self.model.hypotheses
-        self.by_set = sums_by(hypotheses.fault_set, belief.rows, hypotheses.fault_sets)[self.pool.sets]
+        self.by_set = belief.fault_sets[_pool(self.model).sets]
         self.unlisted = belief.unlisted
 
-    def after(self, index: int) -> tuple[Floats, list[float]]:
-        """P(mode left, outcome) of one observation, shape (M, outcomes), and P(unlisted, outcome)."""
+    def after(self, watch: Watch) -> Floats:
+        """P(mode left, outcome) of one observation and, last, P(unlisted, outcome), shape (M + 1, outcomes)."""
         model, belief = self.model, self.belief
-        watch = model.watches[index]
         cause = model.hypotheses.unlisted
         if watch.climate is not None:
             joint = belief.climate_joint() @ watch.chances[watch.climate]
-            return model.marginals["modes"] @ joint, joint[cause].sum(axis=0).tolist()
+            return np.concatenate([model.marginals["modes"] @ joint, joint[cause].sum(axis=0, keepdims=True)])
         column = model.columns[watch.column]
-        if self.pool.same[watch.column]:
-            modes, mass, pattern = self.pool.modes, self.by_set, self.pool.patterns[watch.column][self.pool.sets]
-        else:
-            modes, rows = _entries(model)
-            mass, pattern = belief.rows[rows], model.patterns[watch.column][rows]
+        pooled, places = _places(model, watch.column)
+        mass = self.by_set if pooled else belief.rows[_entries(model)[1]]
         count = len(model.hypotheses.modes)
-        masses = sums_by(modes * column.count + pattern, mass, count * column.count)
-        shares = np.asarray(masses.reshape(count, column.count) @ watch.chances)
+        masses = sums_by(places, mass, count * column.count).reshape(count, column.count)
         if column.unlisted is None:
-            return shares, (belief.rows[cause] @ watch.chances[model.patterns[watch.column][cause]]).tolist()
-        predicted = belief.prior.predicted[watch.first: watch.first + watch.chances.shape[1]]
-        return shares, (predicted * self.unlisted).tolist()
+            outside = belief.rows[cause] @ watch.chances[model.patterns[watch.column][cause]]
+        else:
+            outside = belief.prior.predicted[watch.first: watch.first + watch.chances.shape[1]] * self.unlisted
+        return np.concatenate([masses @ watch.chances, outside[None]])
 
 
 def _effect_sentence(title: str, chance: float, suspects: Sequence[SuspectChance], unlisted: float) -> str:

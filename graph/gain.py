@@ -44,13 +44,14 @@ def gains(belief: Belief) -> Gains:
     model, prior = belief.model, belief.prior
     if not model.watches:
         return Gains(np.zeros(0), np.zeros(0), np.zeros(0))
-    sums = summed(model, belief.rows)
+    sums = summed(model, belief.pooled)
     masses = sums[: model.spare + 1]
     told, count = model.outcomes.told @ masses, len(model.outcomes.owner)
     outcomes, left_open = told[:count], told[count:]
     outside = masses[model.outcomes.unlisted_pattern]
     outcomes += outside[model.outcomes.owner] * prior.predicted
-    nats = _spread(model.outcomes.sums @ outcomes) - model.outcomes.sums @ _spread(outcomes)
+    starts = model.outcomes.starts
+    nats = _spread(np.add.reduceat(outcomes, starts)) - np.add.reduceat(_spread(outcomes), starts)
     nats -= left_open + outside * prior.surprise
     by_class = nats - model.classes.within(sums[model.spare + 1:])
     for i in model.climatic:
@@ -76,5 +77,6 @@ def _climatic(belief: Belief, watch: Watch) -> tuple[Floats, float, float]:
 
 def class_entropy(belief: Belief) -> float:
     """Entropy over remedy classes, in bits."""
-    mass = sums_by(belief.model.classes.of_row, belief.rows, len(belief.model.classes.remedies))
+    classes = belief.model.classes
+    mass = sums_by(classes.of_set, belief.fault_sets, len(classes.remedies))
     return max(0.0, float(-_spread(mass).sum() / LN2))

@@ -85,6 +85,13 @@ class Hypotheses:
         return len(self.scenes.shares) == 1
 
     @property
+    def examples(self) -> Ints:
+        """A row of each fault set (F)."""
+        rows = np.zeros(self.fault_sets, dtype=np.int64)
+        rows[self.fault_set] = np.arange(len(self.members))
+        return rows
+
+    @property
     def places(self) -> int:
         """The number of pooled masses."""
         return len(self.members) + (0 if self.one_scene else self.fault_sets)

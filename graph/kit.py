@@ -47,7 +47,7 @@ class _Needs:
 
     `prices` (and `price`) are those of the units, `first_piece` marks the first of each part; `places[i]` are
     the units of list i, `masks[i]` the same as bits, `words` (W x lists) in words of 62 bits; `uses` (parts x
-    lists) says which parts a list has, its rows as `parts` says.
+    lists) says which parts a list has, its rows as `parts` says; `without` marks the list of no parts.
     """
 
     units: tuple[tuple[str, int], ...]
@@ -59,6 +59,7 @@ class _Needs:
     words: Ints
     uses: Floats
     parts: dict[str, int]
+    without: NDArray[np.bool_]
 
 
 @lru_cache(maxsize=64)
@@ -75,7 +76,8 @@ def _needs_of(model: CompiledModel) -> _Needs:
     for i, row in enumerate(wanted):
         uses[[parts[part] for part, _ in row], i] = 1
     first = np.array([k == 0 for _, k in units], dtype=bool)
-    return _Needs(units, prices, np.array(prices), first, places, masks, words, uses, parts)
+    without = np.array(masks) == 0
+    return _Needs(units, prices, np.array(prices), first, places, masks, words, uses, parts, without)
 
 
 def _words(mask: int, bits: int) -> list[int]:
@@ -84,19 +86,21 @@ def _words(mask: int, bits: int) -> list[int]:
 
 
 @lru_cache(maxsize=256)
-def _finishable(model: CompiledModel, asker: Asker) -> NDArray[np.bool_]:
-    """Which rows (N) this asker may repair: no unlisted cause, no licence missing for a usual remedy."""
-    remedies = model.equipment.remedies
+def _need_of_set(model: CompiledModel, asker: Asker) -> Ints:
+    """The list of parts that each fault set (F) needs, one past the last where this asker can't repair it.
+
+    That is the unlisted cause, and what takes a licence that the asker lacks for a usual remedy.
+    """
+    remedies, unlisted = model.equipment.remedies, model.hypotheses.unlisted[model.hypotheses.examples]
     lacking = {r.id for r in remedies.values() if not asker.licensed_for(r)}
     able = np.array([not lacking.intersection(names) for names in model.classes.remedies])
-    return np.asarray(able[model.classes.of_row] & ~model.hypotheses.unlisted)
+    return np.where(able[model.classes.of_set] & ~unlisted, model.needed_of_set, len(model.needed_parts))
 
 
 def need_masses(belief: Belief, asker: Asker) -> Floats:
     """P(the repair can be made and needs this list of parts), in the order of `needed_parts`."""
-    model = belief.model
-    rows = np.where(_finishable(model, asker), belief.rows, 0.0)
-    return sums_by(model.needed_of_row, rows, len(model.needed_parts))
+    count = len(belief.model.needed_parts)
+    return sums_by(_need_of_set(belief.model, asker), belief.fault_sets, count + 1)[:count]
 
 
 def plan_kit(belief: Belief, asker: Asker, economics: Economics) -> KitPlan:
@@ -105,24 +109,25 @@ def plan_kit(belief: Belief, asker: Asker, economics: Economics) -> KitPlan:
     masses = need_masses(belief, asker)
     price = needs.price * economics.carrying_share + needs.first_piece * economics.picking
     carrying = price.tolist()
-    order = _largest(masses, MOST_NEEDS)
-    won = (masses[order] * economics.return_trip).tolist()
-    cost = [sum([carrying[u] for u in needs.places[i]]) for i in order]
-    ranked = sorted(range(len(order)), key=lambda k: (cost[k] - won[k]) / max(cost[k], 0.01))
+    choices = []
+    for mass, i in _largest(masses, MOST_NEEDS):
+        won, cost = mass * economics.return_trip, sum([carrying[u] for u in needs.places[i]])
+        choices.append(((cost - won) / max(cost, 0.01), won, i))
+    choices.sort(key=lambda choice: choice[0])
     kit, left = 0, inf if economics.kit_budget is None else economics.kit_budget
-    for k in ranked:
-        missing = [u for u in needs.places[order[k]] if not kit >> u & 1]
+    for _, won, i in choices:
+        missing = [u for u in needs.places[i] if not kit >> u & 1]
         paid = sum([needs.prices[u] for u in missing])
-        if paid <= left and won[k] > sum([carrying[u] for u in missing]):
-            kit |= needs.masks[order[k]]
+        if paid <= left and won > sum([carrying[u] for u in missing]):
+            kit |= needs.masks[i]
             left -= paid
     return _plan_of(needs, masses, kit)
 
 
-def _largest(masses: Floats, count: int) -> list[int]:
-    """The places of the largest masses, largest first (ties by place); those of no mass left out."""
-    some = np.sort(np.argpartition(-masses, count)[:count]) if len(masses) > count else np.arange(len(masses))
-    return [i for i in some[np.argsort(-masses[some], kind="stable")].tolist() if masses[i] > 0]
+def _largest(masses: Floats, count: int) -> list[tuple[float, int]]:
+    """The largest masses and their places, largest first (ties by place); those of no mass left out."""
+    some = np.argpartition(-masses, count)[:count] if len(masses) > count else np.arange(len(masses))
+    return [(-less, i) for less, i in sorted(zip((-masses[some]).tolist(), some.tolist(), strict=True)) if less < 0]
 
 
 def _covered(needs: _Needs, kit: int) -> NDArray[np.bool_]:
@@ -141,8 +146,8 @@ def _plan_of(needs: _Needs, masses: Floats, kit: int) -> KitPlan:
             quantities[part] = quantities.get(part, 0) + 1
     finished = masses * _covered(needs, kit)
     lost = (needs.uses @ finished).tolist()
-    without = float(masses @ _covered(needs, 0))
-    return KitPlan(quantities, {p: lost[needs.parts[p]] for p in quantities}, float(finished.sum()), without)
+    contribution = {p: lost[needs.parts[p]] for p in quantities}
+    return KitPlan(quantities, contribution, float(finished.sum()), float(masses @ needs.without))
 
 
 def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[str] = ()) -> Kit:
@@ -163,9 +168,8 @@ def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[
     tests = [equipment.observations[name] for name in likely]
     instruments = {i for test in tests if asker.licensed_for(test) for i in test.instruments}
     licences: dict[str, float] = {}
-    usual = belief.marginals_of("remedies")
-    for remedy in equipment.remedies.values():
-        chance = usual[remedy.id]
+    usual = belief.chances_of("remedies").tolist()
+    for remedy, chance in zip(equipment.remedies.values(), usual, strict=True):
         if chance >= LIKELY_WORK and asker.licensed_for(remedy):
             instruments.update(remedy.instruments)
         if remedy.licence is not None:

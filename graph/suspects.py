@@ -74,12 +74,9 @@ def used_by(equipment: Equipment) -> dict[str, tuple[str, ...]]:
 
 def implicated_parts(belief: Belief) -> tuple[ImplicatedPart, ...]:
     """The parts that the usual repairs need, likeliest first."""
-    model = belief.model
-    equipment = model.equipment
-    chances = belief.marginals_of("parts")
+    equipment = belief.model.equipment
     answers = []
-    for name in sorted((p for p, c in chances.items() if c >= WORTH_NAMING), key=lambda p: (-chances[p], p)):
-        chance = chances[name]
+    for name, chance in belief.likely("parts", WORTH_NAMING):
         part = equipment.parts[name]
         answers.append(ImplicatedPart(
             name, part.number, part.title, chance, part.price, used_by(equipment)[name],
@@ -97,10 +94,9 @@ def _suspect_sentence(title: str, chance: float, usual: float, shows: float, fel
 def components_of(belief: Belief) -> tuple[ComponentChance, ...]:
     """The components that are probably not right, likeliest first."""
     equipment = belief.model.equipment
-    chances = belief.marginals_of("components")
-    named = sorted(((c, n) for n, c in chances.items() if c >= WORTH_NAMING), key=lambda pair: (-pair[0], pair[1]))
-    return tuple(
-        ComponentChance(n, equipment.components[n].title, c, equipment.components[n].external) for c, n in named
-    )
+    return tuple([
+        ComponentChance(n, equipment.components[n].title, c, equipment.components[n].external)
+        for n, c in belief.likely("components", WORTH_NAMING)
+    ])
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections import defaultdict
+from itertools import pairwise
 from random import Random
 from typing import Any
 
@@ -114,6 +115,19 @@ def test_outcome_chances_add_up_to_the_chance_that_it_can_be_made(source: str, d
             made *= sum(shares[s] for s in states)
         if len(needs) <= 1:
             assert total == pytest.approx(made, abs=2e-9), watch.observation.id
+
+
+@each_source
+@given(data=st.data())
+def test_what_is_likely_comes_likeliest_first_and_equal_chances_by_name(source: str, data: st.DataObject) -> None:
+    belief = data.draw(cases(source)).believe()
+    for kind in belief.model.marginals:
+        chances = belief.marginals_of(kind)
+        named = belief.likely(kind, 0.01)
+        assert dict(named) == {name: chance for name, chance in chances.items() if chance >= 0.01}
+        for (one, greater), (other, less) in pairwise(named):
+            assert greater > less - 1e-12
+            assert one < other or greater - less > 1e-13
 
 
 # --- against counting out every possibility ------------------------------------------------
