@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
 from graph.explain import percent
+from graph.policy.decision import SETTLED
 from graph.policy.lockout import GIVING_BACK, LOCKING_OUT
 from graph.policy.path_answers import Path, PathBranch, PathEnd, PathNode, PathPart
-from graph.proposals import SETTLED
 
 WIDTH = 100
 INDENT, DEEPEST = 2, 10

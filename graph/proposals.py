@@ -10,12 +10,12 @@ from graph.belief import Belief
 from graph.equipment import Equipment
 from graph.explain import outcome_effects, percent
 from graph.hypotheses import Floats
-from graph.policy.decision import Decision
+from graph.policy.decision import SETTLED, Decision
 from graph.policy.lockout import switching_steps
 from graph.policy.ranking import RankedRemedy, RankedTest
 
-SETTLED = 0.9
-"""Chance that nothing is left wrong from which the job can be closed."""
+MOSTLY = 0.5
+"""Chance that nothing is left wrong from which ending the visit is closing the job."""
 LOST = 0.5
 """Chance of an unlisted cause from which a person who knows more should be asked."""
 
@@ -102,15 +102,14 @@ def next_step_of(
     `unit` is the state of the unit now; `fetches` are the repairs whose parts are not at hand.
     """
     equipment = belief.model.equipment
-    if belief.nothing_left >= SETTLED:
-        chance = percent(belief.nothing_left)
-        return NextStep("close", None, "Close the job", (), f"Nothing is left wrong ({chance}): close the job.")
+    first = decision.first
+    if first.action == "end" and belief.nothing_left >= MOSTLY:
+        return _close(belief)
     again = _look_again(belief, report)
     if again is not None:
         kind: Literal["ask", "test"] = "ask" if again in equipment.symptoms else "test"
         title = equipment.title_of(again)
         return NextStep(kind, again, title, (), f"The findings clash: look again at “{title}”.")
-    first = decision.first
     if first.action == "end" or (first.cost is None and belief.unlisted >= LOST):
         return _support(belief, first.cost)
     if first.action == "remedy":
@@ -126,6 +125,17 @@ def next_step_of(
     return NextStep(
         "ask" if test.kind == "symptom" else "test", test.test, test.title,
         switching_steps(equipment, unit, test.needs), test.sentence,
+    )
+
+
+def _close(belief: Belief) -> NextStep:
+    chance = percent(belief.nothing_left)
+    if belief.nothing_left >= SETTLED:
+        return NextStep("close", None, "Close the job", (), f"Nothing is left wrong ({chance}): close the job.")
+    return NextStep(
+        "close", None, "Close the job, with a warning", (),
+        f"Nothing more is worth its cost. Nothing is left wrong with a chance of {chance}: close the job, and say that "
+        "it may come back.",
     )
 
 

@@ -64,7 +64,7 @@ def _destroyed(job: Observation | Remedy, equipment: Equipment, lost: set[str]) 
     showing = _showing(equipment)
     return tuple(
         o.id for name in sorted(lost) for o in showing.get(name, ())
-        if o.id != job.id and not lost.intersection(o.disturbs)
+        if o.id != job.id and name not in o.disturbs
     )
 
 

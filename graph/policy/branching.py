@@ -19,7 +19,6 @@ from graph.policy.outlook import left_of, outlook
 from graph.policy.path_answers import PathEnd, PathFinding, end_of
 from graph.policy.ranking import Ranking, rank_remedies, rank_tests
 from graph.policy.worktable import work_table
-from graph.proposals import SETTLED
 from graph.workload import lacking_parts
 
 POSSIBLE = 1e-12
@@ -84,11 +83,9 @@ class Planner:
         """Decide what to do in one place."""
         belief = believe(self.model, findings, known)
         ranking = rank_tests(belief, asker, self.economics, passed)
-        if belief.nothing_left >= SETTLED:
-            choice, optimal = Choice("end", "end", None), False
-        else:
-            decision = decide(belief, ranking, [r for r in rank_remedies(belief, ranking) if not r.missing], budget)
-            choice, optimal = decision.first, decision.optimal
+        remedies = [r for r in rank_remedies(belief, ranking) if not r.missing]
+        decision = decide(belief, ranking, remedies, budget, compare=False)
+        choice, optimal = decision.first, decision.optimal
         end = None
         remedy = self.model.equipment.remedies[choice.name] if choice.action == "remedy" else None
         if remedy is None and choice.action == "end":

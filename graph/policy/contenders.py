@@ -25,8 +25,6 @@ def ours(budget: float = DEFAULT_BUDGET) -> Policy:
     """The service's own decisions; with no budget its one-step scores."""
 
     def choose(belief: Belief, ranking: Ranking) -> Choice:
-        if belief.nothing_left >= SURE:
-            return END
         remedies = [r for r in rank_remedies(belief, ranking) if not r.missing]
         return decide(belief, ranking, remedies, budget, compare=False).first
 

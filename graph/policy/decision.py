@@ -23,8 +23,10 @@ from graph.policy.worktable import work_table
 
 DEFAULT_BUDGET = 50.0
 """Milliseconds, nominal."""
-OPENED = 8
-"""Beliefs that the exact search opens up in a millisecond."""
+SETTLED = 0.9
+"""Chance that nothing is left wrong from which an unplanned visit is ended."""
+OPENED = 16
+"""Beliefs of a small problem that the exact search opens up in a millisecond."""
 FOLLOWED = 2
 """Beliefs of one depth that a rollout follows for each millisecond."""
 SMALL = 0.1
@@ -82,15 +84,17 @@ def decide(
 ) -> Decision:
     """Choose the next job. `remedies` are the ranked repairs that the asker can make, `budget` is milliseconds.
 
-    With no budget, and for a site contact, who does not repair, the best score decides and nothing is priced.
+    With no budget, and for a site contact, who does not repair, the best score decides and nothing is priced; then
+    the visit ends once nothing seems to be left wrong.
     `blocked` are tests to price that something is missing for; `compare` asks for the runners-up of a proved plan.
     """
     if budget <= 0 or ranking.asker.role == "site_contact":
-        return Decision((_best_scored(ranking, remedies),), _bound(belief, ranking), False, {})
+        first = Choice("end", END, None) if belief.nothing_left >= SETTLED else _best_scored(ranking, remedies)
+        return Decision((first,), _bound(belief, ranking), False, {})
     problem = problem_of(belief, ranking, Size(), blocked)
     proved: Choice | None = None
     if problem.complete:
-        found = Search(problem, int(OPENED * budget)).run(blocked)
+        found = Search(problem, OPENED * budget).run(blocked)
         least = found.least
         if found.exact:
             proved = _choice(problem, found.first, found.least)

@@ -69,7 +69,7 @@ def _least(model: CompiledModel, table: WorkTable, ends: Floats) -> Floats:
     lone[-1] = np.inf
     members = hypotheses.members
     left_over = np.where((members >= 0).sum(axis=1) > 1, np.minimum(lone[members].min(axis=1), ends), ends)
-    return np.asarray(np.minimum(cheapest[members].max(axis=1), left_over))
+    return np.where(hypotheses.unlisted, ends, np.minimum(cheapest[members].max(axis=1), left_over))
 
 
 @lru_cache(maxsize=64)

@@ -14,9 +14,10 @@ from graph.answers import Caution
 from graph.belief import Belief
 from graph.equipment import Equipment, Observation, Remedy
 from graph.explain import percent
+from graph.policy.decision import SETTLED
 from graph.policy.lockout import switching_steps
 from graph.policy.ranking import LIKELY_ENOUGH, Ranking
-from graph.proposals import LOST, SETTLED
+from graph.proposals import LOST, MOSTLY
 from graph.workload import lacking_parts
 
 _DOCUMENTED: dict[str, object] = {"use_attribute_docstrings": True}
@@ -25,8 +26,6 @@ StepKind = Literal["ask", "test", "repair"]
 EndKind = Literal["close", "return", "support"]
 CutReason = Literal["least_chance", "depth", "most_nodes"]
 
-MOSTLY = 0.5
-"""Chance that nothing is left wrong from which a visit that ends anyhow ends with closing the job."""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,8 @@ from graph.hypotheses import Floats
 from graph.policy.problem import NEGLIGIBLE, Problem
 from graph.signals import Bools
 
+SMALL_WORK = 30_000
+"""Products of bounds that take as long as all else when a belief is opened up."""
 SLACK = 1e-9
 """Money, relative: two plans that differ by less are the same."""
 
@@ -37,11 +39,11 @@ class Found:
 
 @dataclass(eq=False)
 class Search:
-    """One search of one problem; `effort` is how many beliefs it may open up."""
+    """One search of one problem; `effort` is how many small beliefs it may open up, large ones counting for more."""
 
     problem: Problem
-    effort: int
-    opened: int = 0
+    effort: float
+    spent: float = 0.0
     seen: dict[bytes, Found] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -79,9 +81,8 @@ class Search:
         stop = float(mass @ self.problem.ends)
         if stop <= bound * (1 + SLACK):
             return Found(stop, True)
-        if bound >= limit or self.opened >= self.effort:
+        if bound >= limit or self.spent >= self.effort:
             return Found(bound, False)
-        self.opened += 1
         found = self._open(mass, total, usable, state, limit, Found(stop, True))
         self.seen[key] = Found(found.least / total, found.exact, found.first)
         return found
@@ -90,6 +91,7 @@ class Search:
         """Try every job, the most promising first; `best` is the best plan so far."""
         p = self.problem
         masses, parts = self._children(mass, usable)
+        self.spent += 1 + masses.size * len(self.entry) / SMALL_WORK
         bounds = self._bound(masses)
         prices = p.prices[state] * total
         sums = {job: float(prices[job] + bounds[span].sum()) for job, span in parts.items()}
