@@ -18,7 +18,6 @@ from graph.policy.decision import Choice, decide
 from graph.policy.outlook import left_of, outlook
 from graph.policy.path_answers import PathEnd, PathFinding, end_of
 from graph.policy.ranking import Ranking, rank_remedies, rank_tests
-from graph.policy.worktable import work_table
 from graph.workload import lacking_parts
 
 POSSIBLE = 1e-12
@@ -98,7 +97,7 @@ class Planner:
 
     def ending(self, belief: Belief, asker: Asker) -> float:
         """The money of ending the visit with this belief."""
-        prospect = outlook(self.model, self.economics, work_table(self.model, asker, self.economics))
+        prospect = outlook(self.model, asker, self.economics)
         return float(belief.rows @ prospect.ends)
 
     def open(self, place: Place) -> Opened:

@@ -19,7 +19,7 @@ from graph.hypotheses import Floats
 from graph.policy.decision import Choice
 from graph.policy.outlook import outlook
 from graph.policy.ranking import Ranking, goods_price, rank_tests
-from graph.policy.worktable import situation, work_table
+from graph.policy.worktable import situation
 
 MOST_JOBS = 60
 """Jobs after which a simulated visit is ended."""
@@ -106,7 +106,7 @@ def outcome(model: CompiledModel, name: str, row: int, luck: float) -> str | Non
 def play(model: CompiledModel, call: Call, policy: Policy, asker: Asker, economics: Economics) -> Visit:
     """One visit by one policy."""
     equipment = model.equipment
-    first = outlook(model, economics, work_table(model, asker, economics))
+    first = outlook(model, asker, economics)
     findings, passed, row = list(call.said), set[str](), call.row
     money = minutes = 0.0
     tests = wrong = 0

@@ -121,16 +121,13 @@ def _best_scored(ranking: Ranking, remedies: Sequence[RankedRemedy]) -> Choice:
 
 def _bound(belief: Belief, ranking: Ranking) -> float:
     """The bound of `Search` on the whole belief, money."""
-    model, economics = belief.model, ranking.economics
-    table = work_table(model, ranking.asker, economics)
-    prospect = outlook(model, economics, table)
-    first = [float(belief.rows @ prospect.ends)]
-    if table.able[: table.observations].any():
-        first.append(float(table.test_prices[table.able[: table.observations]].min() + belief.rows @ prospect.least))
-    able = np.flatnonzero(table.able[table.observations:])
-    if len(able):
-        first.append(float((table.remedy_prices[able] + prospect.after[able] @ belief.rows).min()))
-    return min(first)
+    table = work_table(belief.model, ranking.asker, ranking.economics)
+    prospect = outlook(belief.model, ranking.asker, ranking.economics)
+    known = float(belief.rows @ prospect.least)
+    return min(
+        float(belief.rows @ prospect.ends), known + table.least_test,
+        known + float((table.least_repairs - prospect.eases @ belief.rows).min(initial=np.inf)),
+    )
 
 
 def _choice(problem: Problem, job: int, cost: float) -> Choice:

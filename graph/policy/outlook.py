@@ -6,35 +6,42 @@ or tried, gets a hypothesis off cheaper than someone who knows it from the start
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
+from scipy import sparse
 
+from graph.columns import Matrix
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
+from graph.equipment import Equipment, Remedy
 from graph.hypotheses import Floats, Ints
 from graph.policy.ranking import goods_price
-from graph.policy.worktable import WorkTable
-from graph.workload import workload
+from graph.workload import lacking_parts, workload
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outlook:
     """Money by row: `ends` (N) of ending the visit now, `least` (N) a bound below which no plan comes.
 
-    `left` (remedies x N) are the rows that each remedy leaves, `after` the bounds of these.
+    `left` (remedies x N) are the rows that each remedy leaves; `eases` (remedies x N) is how much lower the bound
+    of these is.
     """
 
     ends: Floats
     least: Floats
     left: Ints
-    after: Floats
+    eases: Matrix
 
 
-@lru_cache(maxsize=128)
-def outlook(model: CompiledModel, economics: Economics, table: WorkTable) -> Outlook:
-    """The outlook of every row for the asker and unit of a work table."""
+def outlook(model: CompiledModel, asker: Asker, economics: Economics) -> Outlook:
+    """The outlook of every row for an asker, whatever the state of the unit."""
+    return _outlook(model, replace(asker, unit_state=()), economics)
+
+
+@lru_cache(maxsize=16)
+def _outlook(model: CompiledModel, asker: Asker, economics: Economics) -> Outlook:
     repairs = _class_prices(model, economics)
     again = economics.return_trip + economics.labour(economics.support_minutes)
     ends = again + repairs[model.classes.of_row]
@@ -42,8 +49,8 @@ def outlook(model: CompiledModel, economics: Economics, table: WorkTable) -> Out
     ends[(hypotheses.members[:, 0] < 0) & ~hypotheses.unlisted] = 0.0
     listed = hypotheses.prior.sum(axis=1) * ~hypotheses.unlisted * (ends > 0)
     ends[hypotheses.unlisted] = again + (listed @ repairs[model.classes.of_row]) / (listed.sum() or 1.0)
-    least, left = _least(model, table, ends), left_of(model)
-    return Outlook(ends, least, left, least[left])
+    least, left = _least(model, asker, economics, ends), left_of(model)
+    return Outlook(ends, least, left, sparse.csr_array(least - least[left]))
 
 
 def _class_prices(model: CompiledModel, economics: Economics) -> Floats:
@@ -54,13 +61,16 @@ def _class_prices(model: CompiledModel, economics: Economics) -> Floats:
     return np.array([sum([price[n] for n in names]) for names in model.classes.remedies])
 
 
-def _least(model: CompiledModel, table: WorkTable, ends: Floats) -> Floats:
+def _least(model: CompiledModel, asker: Asker, economics: Economics, ends: Floats) -> Floats:
     """The bound: all modes repaired, each at least by its cheapest remedy, or something left to another visit."""
     equipment, hypotheses = model.equipment, model.hypotheses
-    price = dict(zip(equipment.remedies, table.remedy_prices.tolist(), strict=True))
-    able = dict(zip(equipment.remedies, table.able[table.observations:].tolist(), strict=True))
+    missing = workload(equipment, asker).missing
+    price = {
+        r.id: _least_price(equipment, r, asker, economics) for r in equipment.remedies.values() if not missing[r.id]
+    }
     cheapest = np.array([
-        *(min([price[r] for r in equipment.modes[m].remedies if able[r]], default=np.inf) for m in hypotheses.modes), 0,
+        *(min([price[r] for r in equipment.modes[m].remedies if r in price], default=np.inf) for m in hypotheses.modes),
+        0,
     ])
     lone = np.zeros(len(hypotheses.modes) + 1)
     alone = np.flatnonzero((hypotheses.members[:, 0] >= 0) & (hypotheses.members[:, 1:] < 0).all(axis=1))
@@ -70,6 +80,13 @@ def _least(model: CompiledModel, table: WorkTable, ends: Floats) -> Floats:
     members = hypotheses.members
     left_over = np.where((members >= 0).sum(axis=1) > 1, np.minimum(lone[members].min(axis=1), ends), ends)
     return np.where(hypotheses.unlisted, ends, np.minimum(cheapest[members].max(axis=1), left_over))
+
+
+def _least_price(equipment: Equipment, remedy: Remedy, asker: Asker, economics: Economics) -> float:
+    """What a repair and its trial run cost where nothing has to be switched, money."""
+    trial = 0.0 if remedy.verify is None else equipment.observations[remedy.verify].minutes
+    price = economics.labour(remedy.minutes + trial) + goods_price(equipment, remedy)
+    return price + (economics.return_trip if lacking_parts(remedy, equipment, asker) else 0.0)
 
 
 @lru_cache(maxsize=64)

@@ -77,7 +77,7 @@ def problem_of(belief: Belief, ranking: Ranking, most: Size, extra: Iterable[str
     """The problem of one case; `extra` are tests to keep whatever they score and whoever may make them."""
     model = belief.model
     table = work_table(model, ranking.asker, ranking.economics)
-    prospect = outlook(model, ranking.economics, table)
+    prospect = outlook(model, ranking.asker, ranking.economics)
     remedies = _remedies(belief, table, most.remedies)
     rows, all_rows = _rows(belief, prospect, remedies, most)
     tests, all_tests = _tests(model, ranking, rows, most.tests, extra)

@@ -18,7 +18,6 @@ from graph.context import Asker, Economics
 from graph.hypotheses import Floats
 from graph.policy.calls import Call, Visit
 from graph.policy.outlook import outlook
-from graph.policy.worktable import work_table
 
 Z = 1.96
 """Standard deviations of a 95 % interval."""
@@ -53,7 +52,7 @@ def standings(
     visits: Mapping[str, Sequence[Visit]],
 ) -> list[Standing]:
     """The standing of each policy, in the order of `visits`, whose lists are in the order of `calls`."""
-    least = outlook(model, economics, work_table(model, asker, economics)).least
+    least = outlook(model, asker, economics).least
     usual = model.hypotheses.prior.sum(axis=1) * ~model.hypotheses.unlisted
     excess = np.array([least[c.row] for c in calls]) - float(usual @ least / usual.sum())
     first = np.array([v.money for v in next(iter(visits.values()))])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -23,7 +23,7 @@ MOST_STATES = 256
 UnitState = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class WorkTable:
     """All A jobs (observations in the model's order, then remedies) from U states of the unit.
 
@@ -44,15 +44,17 @@ class WorkTable:
     able: Bools
     fetches: Bools
 
-    @property
-    def remedy_prices(self) -> Floats:
-        """The least money each remedy can cost, from whatever state (R)."""
-        return np.asarray(self.prices[:, self.observations:].min(axis=0))
+    @cached_property
+    def least_repairs(self) -> Floats:
+        """The least money each remedy can cost, from whatever state (R); infinite where the asker can't make it."""
+        prices = self.prices[:, self.observations:].min(axis=0)
+        return np.where(self.able[self.observations:], prices, np.inf)
 
-    @property
-    def test_prices(self) -> Floats:
-        """The same of each observation (T)."""
-        return np.asarray(self.prices[:, : self.observations].min(axis=0))
+    @cached_property
+    def least_test(self) -> float:
+        """The same of the cheapest observation."""
+        able = self.able[: self.observations]
+        return float(self.prices[:, : self.observations][:, able].min(initial=np.inf))
 
 
 @lru_cache(maxsize=128)
@@ -99,10 +101,10 @@ def situation(model: CompiledModel, findings: Sequence[Finding], asker: Asker) -
 
     What the asker says of the unit's states stands.
     """
-    equipment = model.equipment
+    equipment, symptoms = model.equipment, _symptoms(model.equipment)
     now, lost = replace(asker, unit_state=()), set[str]()
     for found in findings:
-        if found.counts and found.about not in equipment.symptoms:
+        if found.counts and found.about not in symptoms:
             load = workload(equipment, now)
             lost.update(load.destroys.get(found.about, ()))
             now = replace(now, unit_state=load.after[found.about])
@@ -111,3 +113,6 @@ def situation(model: CompiledModel, findings: Sequence[Finding], asker: Asker) -
     return now, frozenset(lost)
 
 
+@lru_cache(maxsize=64)
+def _symptoms(equipment: Equipment) -> frozenset[str]:
+    return frozenset(equipment.symptoms)

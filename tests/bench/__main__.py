@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import gc
 import json
 import sys
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from functools import partial
-from statistics import median
-from time import perf_counter
 
 from graph.compile import compile_model
 from graph.gain import gains
+from tests.bench.decisions import paces
 from tests.bench.subjects import (
     SIZES,
     TARGETS_MS,
@@ -25,6 +23,7 @@ from tests.bench.subjects import (
     ice_maker_equipment,
     memory_mb,
 )
+from tests.bench.timing import timed
 
 
 @dataclass(frozen=True)
@@ -43,28 +42,6 @@ class Figure:
     ratio: float | None = None
     megabytes: float | None = None
     peak_megabytes: float | None = None
-
-
-def timed(call: Callable[[], object], seconds: float = 1.5, most: int = 1_000) -> float:
-    """Median milliseconds of a call: warmed up, the collector off; of one call where it takes too long."""
-    rounds: list[float] = []
-    gc.collect()
-    gc.disable()
-    try:
-        first = _seconds(call)
-        if first > seconds:
-            return first * 1e3
-        while not rounds or (sum(rounds) < seconds and len(rounds) < most):
-            rounds.append(_seconds(call))
-    finally:
-        gc.enable()
-    return median(rounds) * 1e3
-
-
-def _seconds(call: Callable[[], object]) -> float:
-    begin = perf_counter()
-    call()
-    return perf_counter() - begin
 
 
 def answer(what: str, subject: Subject, other: str, call: Callable[[], object]) -> Figure:
@@ -91,6 +68,13 @@ def figures() -> list[Figure]:
         Figure("ice maker engine part", small.model.rows, len(small.model.watches),
                timed(lambda: compile_model(equipment)), TARGETS_MS["ice maker engine part"]),
     ]
+    for budget, target in ((50.0, 60.0), (0.0, 5.0)):
+        pace = paces(small.model, budget)
+        for which, milliseconds in (("usual", pace.usual), ("slowest", pace.worst)):
+            result.append(Figure(
+                f"advice in mid-case, {budget:g} ms, {which}", small.model.rows, len(small.model.watches), milliseconds,
+                target,
+            ))
     for name in SIZES:
         subject = generated(name)
         loop = partial(NaiveLoop(subject.model).gains, subject.believe().rows)
@@ -108,10 +92,10 @@ def cell(value: float | None, form: str) -> str:
 
 def main() -> None:
     measured = figures()
-    print(f"{'':30} {'rows':>8} {'obs.':>6} {'ms':>9} {'target':>7} {'believe':>8} {'gains':>8} "
+    print(f"{'':40} {'rows':>8} {'obs.':>6} {'ms':>9} {'target':>7} {'believe':>8} {'gains':>8} "
           f"{'other':>10} {'ms':>9} {'ratio':>7} {'MB':>7} {'peak':>7}")
     for f in measured:
-        print(f"{f.what:30} {f.hypotheses:8,} {f.observations:6,} {f.milliseconds:9.3f} {cell(f.target, '.1f'):>7} "
+        print(f"{f.what:40} {f.hypotheses:8,} {f.observations:6,} {f.milliseconds:9.3f} {cell(f.target, '.1f'):>7} "
               f"{cell(f.believe, '.3f'):>8} {cell(f.gains, '.3f'):>8} {f.other:>10} "
               f"{cell(f.other_milliseconds, '.1f'):>9} {cell(f.ratio, ',.0f'):>7} {cell(f.megabytes, '.1f'):>7} "
               f"{cell(f.peak_megabytes, '.1f'):>7}")

@@ -1,4 +1,7 @@
-"""How long a complete advice takes over HTTP, beside an ordinary route that only reads the same body."""
+"""How long a complete advice takes over HTTP, beside an ordinary route that only reads the same body.
+
+Without a planning budget: with one, the answer takes as long as the budget says.
+"""
 
 from __future__ import annotations
 
@@ -32,6 +35,7 @@ ADVICE: dict[str, Any] = {
         {"about": "look_air_filter", "outcome": "clean"},
     ],
     "asker": {"role": "technician", "licences": ["electrical"]},
+    "budget_ms": 0,
 }
 
 
