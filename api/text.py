@@ -69,6 +69,8 @@ def next_lines(advice: Answer) -> Iterator[str]:
     """The step to take now: how, what each outcome would mean, cautions."""
     step = advice["next_step"]
     yield paragraph(step["sentence"])
+    for number, switching in enumerate(step["switching"], 1):
+        yield paragraph(switching, " " * 7, f"    {chr(96 + min(number, 26))}) ")
     for job in (*advice["next_tests"], *advice["next_remedies"]):
         if step["id"] in (job.get("test"), job.get("remedy")):
             if job.get("kind") != "symptom":
@@ -80,6 +82,12 @@ def next_lines(advice: Answer) -> Iterator[str]:
     for caution in advice["cautions"]:
         if step["id"] in caution["applies_to"]:
             yield paragraph(f"{caution['title']}. {' '.join(caution['precautions'])}", "      ", "    ! ")
+    for stake in advice["plan"]["at_stake"]:
+        yield paragraph(stake["sentence"])
+    if advice["plan"]["expected_cost"] is not None:
+        yield paragraph(advice["plan"]["sentence"])
+    for margin in advice["plan"]["margins"]:
+        yield paragraph(margin["sentence"], "      ", "    - ")
 
 
 def _alternatives(advice: Answer) -> Iterator[str]:

@@ -77,6 +77,10 @@ def _at_stake(
     found: dict[str, EvidenceAtStake] = {}
     jobs = [(r.remedy.id, r.look_first) for r in remedies[:1]]
     jobs += [(n, ranking.looks(n)) for n in ranking.open(3)]
+    first = decision.first.name
+    if first in ranking.at_risk:
+        wiping = next((n for n in ranking.order() if first in ranking.work.destroys.get(n, ())), None)
+        jobs += [] if wiping is None else [(wiping, (first,))]
     for job, looks in jobs:
         for look in looks:
             if look in found:

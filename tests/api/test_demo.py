@@ -25,7 +25,7 @@ def test_each_part_of_the_story_comes_up_in_the_order_proposed(lines: list[str])
     whole = "\n".join(lines)
     places = [whole.index(words) for words in (
         "The caller says", "Question 1 of the desk", "The earlier answer is back, to the byte", "Before the van leaves",
-        "Discharge and measure the start capacitor", "the machine runs", "is closed: found start_capacitor.failed",
+        "Check: “Discharge and measure", "the machine runs", "is closed: found start_capacitor.failed",
     )]
     assert places == sorted(places)
 
