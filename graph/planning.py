@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from graph.answers import EvidenceAtStake, Plan, PlanOption, RateMargin, Series
+from graph.answers import Series
 from graph.belief import Belief
 from graph.equipment import Equipment
+from graph.plan_answers import EvidenceAtStake, Plan, PlanOption, RateMargin
 from graph.policy.decision import END, Decision
 from graph.policy.margins import Margin, rate_margins
 from graph.policy.ranking import RankedRemedy, Ranking

@@ -21,9 +21,9 @@ from graph.answers import (
     NextRemedy,
     NextStep,
     NextTest,
-    Plan,
     Suspect,
 )
+from graph.plan_answers import Plan
 from graph.policy.path_answers import Path
 from schemas.requests import AskerGiven, ClosureRequest, EconomicsGiven, OutcomeGiven, Reading, UnitGiven
 
