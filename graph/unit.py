@@ -36,7 +36,8 @@ class Unit:
         wanted = dict(needs)
         kinds = self.equipment.unit_states
         changes = [n for n, state in wanted.items() if self.states[n] != state and n not in self._locks]
-        opens = [n for n in changes if not kinds[n].live]
+        opens = [n for n in changes if not kinds[n].live and wanted[n] != kinds[n].usual]
+        opens += [n for n in reversed(list(kinds)) if n in changes and not kinds[n].live and n not in opens]
         to_lock = [n for n, state in self._locks.items() if wanted.get(n) == state]
         live = [n for n, state in self._locks.items() if wanted.get(n, state) != state]
         was_live = not self.locked_out
@@ -47,9 +48,9 @@ class Unit:
         for name in opens:
             self._move(name, wanted[name])
         if self.locked_out and (live or any(kinds[n].live and wanted[n] != kinds[n].usual for n in wanted)):
-            for name, kind in kinds.items():
-                if kind.guards and name not in wanted:
-                    self._move(name, kind.usual)
+            for name in reversed(list(kinds)):
+                if kinds[name].guards and name not in wanted:
+                    self._move(name, kinds[name].usual)
             for name in self._locks:
                 self._move(name, wanted.get(name, kinds[name].usual))
         for name in wanted:

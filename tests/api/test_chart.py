@@ -98,8 +98,9 @@ def test_every_step_says_what_to_do_what_can_hurt_and_where_each_outcome_leads(s
         assert all(f"{h.title}" in block for h in node.hazards)
         assert ("/!\\ Danger" in block) == bool(node.hazards)
         assert all(f"{p.quantity} x {words(p.title)} ({p.number})" in block for p in node.parts)
-        assert ("LOCK OUT THE SUPPLY" in block) == (LOCKING_OUT[0] in node.switching or bool(
-            node.trial and LOCKING_OUT[0] in node.trial.switching))
+        switched = [node.switching, *([node.trial.switching] if node.trial else [])]
+        switched += [branch.end.switching for branch in node.branches if branch.end is not None]
+        assert ("LOCK OUT THE SUPPLY" in block) == any(LOCKING_OUT[0] in lines for lines in switched)
         for branch in node.branches:
             if branch.step is not None:
                 assert f"=> step {branch.step}" in block
