@@ -12,15 +12,14 @@ from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 from graph.plan_answers import Plan
-
-_DOCUMENTED: dict[str, object] = {"use_attribute_docstrings": True}
+from graph.records import DOCUMENTED
 
 
 @dataclass(frozen=True)
 class EvidenceWeight:
     """What one finding does for one suspect, all other findings staying."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     about: str
     """The observation or remedy the finding is about."""
@@ -53,7 +52,7 @@ class SignalPath:
 class Suspect:
     """A failure mode that may be present now."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     failure_mode: str
     """`component.mode`."""
@@ -120,7 +119,7 @@ class OutcomeEffect:
 class Series:
     """How often to repeat a test until a run without a miss is worth believing."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     times: int
     minutes: float
@@ -136,7 +135,7 @@ class Series:
 class NextTest:
     """A question, look or test worth making, best first."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     test: str
     kind: Literal["symptom", "test"]
@@ -171,7 +170,7 @@ class NextTest:
 class BlockedTest:
     """A test that would be worth making, and what stands in its way."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     test: str
     title: str
@@ -188,7 +187,7 @@ class BlockedTest:
 class NextRemedy:
     """A repair that may be worth trying now, best first."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     remedy: str
     title: str
@@ -214,7 +213,7 @@ class NextRemedy:
 class NextStep:
     """The one thing to do now."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     kind: Literal["ask", "test", "repair", "return", "close", "support"]
     """`return` is a repair whose parts are not at hand."""
@@ -229,7 +228,7 @@ class NextStep:
 class KitLine:
     """A part to bring."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     part: str
     number: str
@@ -248,7 +247,7 @@ class KitLine:
 class Kit:
     """What to bring, and the chance that the job can be finished with it."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     lines: tuple[KitLine, ...]
     price: float
@@ -267,7 +266,7 @@ class Kit:
 class ConflictReport:
     """Findings that don't fit together."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     nats: float
     """log(product of each finding's chance / chance of all together); capped at 1000."""
@@ -301,7 +300,7 @@ class Caution:
 class Advice:
     """The whole answer about one broken machine."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     equipment: str
     title: str

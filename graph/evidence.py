@@ -208,10 +208,14 @@ def _predicted(column: Column, chances: Floats, masses: Floats) -> float:
     return max(FLOOR, float(masses[ordinary] @ chances[: len(column.mix)]) / reach)
 
 
+def clean_runs(model: CompiledModel) -> Floats:
+    """The chance that a trial run is clean in each row (N): nothing wrong, or nothing that shows, but for the error."""
+    return VERIFICATION_ERROR + (1 - 2 * VERIFICATION_ERROR) * model.without_shows
+
+
 def verified(model: CompiledModel, remedy: Remedy, outcome: str, left: Ints) -> Evidence:
     """The evidence of a remedy's trial run about everything that is left."""
-    quiet = model.without_shows[left]
-    runs = VERIFICATION_ERROR + (1 - 2 * VERIFICATION_ERROR) * quiet
+    runs = clean_runs(model)[left]
     said = f"{remedy.title}: {'runs' if outcome == RUNS else 'still faulty'}"
     return Evidence(remedy.id, said, np.log(runs if outcome == RUNS else 1 - runs))
 

@@ -50,8 +50,7 @@ def gains(belief: Belief) -> Gains:
     outcomes, left_open = told[:count], told[count:]
     outside = masses[model.outcomes.unlisted_pattern]
     outcomes += outside[model.outcomes.owner] * prior.predicted
-    starts = model.outcomes.starts
-    nats = _spread(np.add.reduceat(outcomes, starts)) - np.add.reduceat(_spread(outcomes), starts)
+    nats = _spread(model.outcomes.sums @ outcomes) - model.outcomes.sums @ _spread(outcomes)
     nats -= left_open + outside * prior.surprise
     by_class = nats - model.classes.within(sums[model.spare + 1:])
     for i in model.climatic:

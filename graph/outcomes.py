@@ -13,7 +13,8 @@ from graph.hypotheses import Floats, Ints
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outcomes:
-    """The outcomes of T observations, those of observation i from `starts[i]` on; `owner` is i for each.
+    """The outcomes of T observations, those of observation i from `starts[i]` on; `owner` is i for each
+    and `sums` (T x outcomes) adds them up, with many observations twice as quickly as sums of segments would.
 
     `told` (outcomes + T, P + 1) turns pattern masses into outcome masses and, below them, what each
     observation leaves open in nats. `unlisted_pattern` (T) is the pattern of the unlisted cause (P where it
@@ -24,6 +25,7 @@ class Outcomes:
 
     starts: Ints
     owner: Ints
+    sums: Matrix
     told: Matrix
     unlisted_pattern: Ints
     log_chances: Floats
@@ -45,6 +47,7 @@ def outcomes_of(columns: Sequence[Column], watches: Sequence[Watch], patterns: i
     return Outcomes(
         starts=np.array([w.first for w in watches], dtype=np.int64),
         owner=owner,
+        sums=indicator([owner], [np.arange(len(owner))], None, (len(watches), len(owner))),
         told=_told(columns, watches, len(owner), patterns),
         unlisted_pattern=np.where(unlisted < 0, patterns, first + unlisted),
         log_chances=log_chances,

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
-_DOCUMENTED: dict[str, object] = {"use_attribute_docstrings": True}
+from graph.records import DOCUMENTED
 
 
 @dataclass(frozen=True)
 class PlanOption:
     """A first job, and what the visit is expected to cost when it starts with that."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     kind: Literal["ask", "test", "repair", "end"]
     id: str | None
@@ -25,7 +25,7 @@ class PlanOption:
 class EvidenceAtStake:
     """Something to look at before a job that destroys it, and what looking first is worth."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     look: str
     title: str
@@ -40,7 +40,7 @@ class EvidenceAtStake:
 class RateMargin:
     """How far a leading rate could be wrong before another job would come first."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     failure_mode: str
     title: str
@@ -55,7 +55,7 @@ class RateMargin:
 class Plan:
     """The rest of the visit as it is expected to go, and how sure the next step is."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     expected_cost: float | None
     """Money from here to a verified repair; null where nothing was planned (no budget, or a site contact)."""

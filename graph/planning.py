@@ -15,6 +15,8 @@ from graph.policy.ranking import RankedRemedy, Ranking
 from graph.policy.series import best_series
 
 ENDING = "End the visit"
+WORTH_COMPARING = 0.05
+"""Bits below which a test is not named as another way to go on."""
 
 
 def plan_of(
@@ -32,7 +34,7 @@ def plan_of(
         cost, decision.least, None if not cost else 1 - decision.least / cost, decision.optimal, budget, options,
         _at_stake(equipment, ranking, remedies, decision),
         tuple(_margin(equipment, m) for m in rate_margins(belief, decision)) if margins else (),
-        _sentence(equipment, decision),
+        _sentence(ranking, decision),
     )
 
 
@@ -102,12 +104,14 @@ def _margin(equipment: Equipment, margin: Margin) -> RateMargin:
     if margin.factor is None or margin.job is None:
         sentence = f"{title}: the next step stays the same with 8 times or an eighth of its rate."
     else:
-        times = f"{margin.factor:.2g} times" if margin.factor >= 1 else f"one {1 / margin.factor:.2g}th of"
-        sentence = f"{title}: with {times} its rate, “{_title(equipment, margin.job)}” would come first."
+        job = _title(equipment, margin.job)
+        sentence = f"{title}: with {margin.factor:.2g} times its rate, “{job}” would come first."
     return RateMargin(margin.mode, title, margin.factor, margin.job, sentence)
 
 
-def _sentence(equipment: Equipment, decision: Decision) -> str:
+def _sentence(ranking: Ranking, decision: Decision) -> str:
+    """The cost, its proof, and what else could come first; a question that tells next to nothing is passed over."""
+    equipment, tests = ranking.model.equipment, ranking.model.by_id
     cost, least = decision.first.cost, decision.least
     if cost is None:
         return (
@@ -115,7 +119,10 @@ def _sentence(equipment: Equipment, decision: Decision) -> str:
             f"No plan costs less than {least:.2f} {equipment.currency}."
         )
     proof = "proved to be the least" if decision.optimal else f"no plan costs less than {least:.2f}"
-    runner_up = next((c for c in decision.choices[1:] if c.cost is not None), None)
+    runner_up = next((
+        c for c in decision.choices[1:]
+        if c.cost is not None and (c.name not in tests or ranking.worth(c.name) >= WORTH_COMPARING)
+    ), None)
     other = ""
     if runner_up is not None and runner_up.cost is not None:
         more = runner_up.cost - cost

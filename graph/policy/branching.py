@@ -13,7 +13,7 @@ from heapq import heappop, heappush
 from graph.belief import Belief, believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
-from graph.evidence import NEUTRAL, RUNS, STILL_FAULTY, VERIFICATION_ERROR, Finding, outcome_title
+from graph.evidence import NEUTRAL, RUNS, STILL_FAULTY, Finding, clean_runs, outcome_title
 from graph.policy.decision import Choice, decide
 from graph.policy.outlook import left_of, outlook
 from graph.policy.path_answers import PathEnd, PathFinding, end_of
@@ -123,8 +123,7 @@ class Planner:
         name, belief = place.choice.name, place.belief
         if place.choice.action == "remedy":
             number = list(self.model.equipment.remedies).index(name)
-            quiet = self.model.without_shows[left_of(self.model)[number]]
-            runs = float(belief.rows @ (VERIFICATION_ERROR + (1 - 2 * VERIFICATION_ERROR) * quiet))
+            runs = float(belief.rows @ clean_runs(self.model)[left_of(self.model)[number]])
             return [(RUNS, "Runs", runs), (STILL_FAULTY, "Still faulty", 1 - runs)]
         watch = self.model.watches[self.model.by_id[name]]
         told = place.ranking.gains.outcomes[watch.first: watch.first + len(watch.outcomes)].tolist()

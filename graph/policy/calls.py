@@ -14,9 +14,9 @@ import numpy as np
 from graph.belief import Belief, believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
-from graph.evidence import RUNS, STILL_FAULTY, VERIFICATION_ERROR, Finding
+from graph.evidence import RUNS, STILL_FAULTY, Finding, clean_runs
 from graph.hypotheses import Floats
-from graph.policy.decision import Choice
+from graph.policy.decision import NOTHING_MORE, Choice
 from graph.policy.outlook import outlook
 from graph.policy.ranking import Ranking, goods_price, rank_tests
 from graph.policy.worktable import situation
@@ -90,7 +90,7 @@ def _first_words(model: CompiledModel, row: int, luck: Floats, dice: np.random.G
         name for name in model.equipment.symptoms
         if outcome(model, name, row, float(luck[model.by_id[name]])) == "present"
     ]
-    return (Finding(dice.choice(present), (("present", 1),)),) if present else ()
+    return (Finding(str(dice.choice(present)), (("present", 1),)),) if present else ()
 
 
 def outcome(model: CompiledModel, name: str, row: int, luck: float) -> str | None:
@@ -115,7 +115,7 @@ def play(model: CompiledModel, call: Call, policy: Policy, asker: Asker, economi
         belief = believe(model, findings)
         now, lost = situation(model, findings, asker)
         ranking = rank_tests(belief, now, economics, passed | lost)
-        choice = policy(belief, ranking) if len(done) < MOST_JOBS else Choice("end", "end", None)
+        choice = policy(belief, ranking) if len(done) < MOST_JOBS else NOTHING_MORE
         if choice.action == "end":
             return Visit(money + float(first.ends[row]), minutes, tests, wrong, bool(first.ends[row] == 0), tuple(done))
         done.append(choice.name)
@@ -137,8 +137,7 @@ def play(model: CompiledModel, call: Call, policy: Policy, asker: Asker, economi
         left = int(first.left[number][row])
         wrong += sum(n for _, n in remedy.parts) if left == row else 0
         row = left
-        clean = VERIFICATION_ERROR + (1 - 2 * VERIFICATION_ERROR) * model.without_shows[row]
-        runs = call.luck[len(model.watches) + number] < clean
+        runs = call.luck[len(model.watches) + number] < clean_runs(model)[row]
         findings.append(Finding(remedy.id, ((RUNS if runs else STILL_FAULTY, 1),)))
 
 

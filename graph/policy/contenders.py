@@ -14,11 +14,10 @@ import numpy as np
 
 from graph.belief import Belief
 from graph.policy.calls import Policy
-from graph.policy.decision import DEFAULT_BUDGET, Choice, decide
+from graph.policy.decision import DEFAULT_BUDGET, NOTHING_MORE, Choice, decide
 from graph.policy.ranking import LIKELY_ENOUGH, Ranking, rank_remedies
 
 SURE = 0.9
-END = Choice("end", "end", None)
 
 
 def ours(budget: float = DEFAULT_BUDGET) -> Policy:
@@ -36,7 +35,7 @@ def simple(order: Callable[[Ranking], list[str]]) -> Policy:
 
     def choose(belief: Belief, ranking: Ranking) -> Choice:
         if belief.nothing_left >= SURE:
-            return END
+            return NOTHING_MORE
         fixed = np.asarray(belief.model.fixes @ belief.rows, dtype=np.float64)
         chances = {n: float(chance) for n, chance in zip(belief.model.equipment.remedies, fixed, strict=True)}
         able = [n for n in chances if not ranking.work.missing[n] and n not in belief.done]
@@ -45,7 +44,7 @@ def simple(order: Callable[[Ranking], list[str]]) -> Policy:
         if tests and (best is None or chances[best] < SURE):
             return Choice("test", tests[0], None)
         if best is None or chances[best] < LIKELY_ENOUGH:
-            return END
+            return NOTHING_MORE
         return Choice("remedy", best, None)
 
     return choose

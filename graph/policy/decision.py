@@ -51,6 +51,10 @@ class Choice:
     cost: float | None
 
 
+NOTHING_MORE = Choice("end", END, None)
+"""Ending the visit, unpriced."""
+
+
 @dataclass(frozen=True, slots=True)
 class Decision:
     """What to do first.
@@ -89,7 +93,7 @@ def decide(
     `blocked` are tests to price that something is missing for; `compare` asks for the runners-up of a proved plan.
     """
     if budget <= 0 or ranking.asker.role == "site_contact":
-        first = Choice("end", END, None) if belief.nothing_left >= SETTLED else _best_scored(ranking, remedies)
+        first = NOTHING_MORE if belief.nothing_left >= SETTLED else _best_scored(ranking, remedies)
         return Decision((first,), _bound(belief, ranking), False, {})
     problem = problem_of(belief, ranking, Size(), blocked)
     proved: Choice | None = None
@@ -116,7 +120,7 @@ def _best_scored(ranking: Ranking, remedies: Sequence[RankedRemedy]) -> Choice:
     if remedies and (not tests or remedies[0].score > ranking.score(tests[0])):
         looks = remedies[0].look_first
         return Choice("test", looks[0], None) if looks else Choice("remedy", remedies[0].remedy.id, None)
-    return Choice("test", tests[0], None) if tests else Choice("end", END, None)
+    return Choice("test", tests[0], None) if tests else NOTHING_MORE
 
 
 def _bound(belief: Belief, ranking: Ranking) -> float:

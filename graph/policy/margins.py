@@ -2,7 +2,7 @@
 
 A failure mode that were `factor` times as common has its posterior odds multiplied by that factor. The first
 jobs are compared again for factors up to 8 and down to 1/8; between the last factor that changes nothing and
-the first that does, the crossing is interpolated on the factor's logarithm.
+the first that does, the crossing is interpolated on the factor's logarithm. Costs that count as even change nothing.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import numpy as np
 
 from graph.belief import Belief
 from graph.hypotheses import Floats, sums_by
-from graph.policy.decision import END, Decision
+from graph.policy.decision import END, EVEN, Decision
 from graph.policy.problem import Problem
 from graph.policy.rollout import Nodes, Rollout
 
@@ -54,6 +54,8 @@ def rate_margins(belief: Belief, decision: Decision) -> tuple[Margin, ...]:
             mass = sums_by(problem.group, belief.rows[problem.kept] * np.where(has, factor, 1.0), len(problem.weight))
             weights.append(mass / mass.sum())
     costs = _costs(problem, np.array(weights), names, decision.rollout, decision.small)
+    if not problem.complete:
+        costs[:, 0] /= 1 + EVEN
     margins = []
     for place, mode in enumerate(modes):
         block = costs[place * len(factors): (place + 1) * len(factors)]

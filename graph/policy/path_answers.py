@@ -18,9 +18,8 @@ from graph.policy.decision import SETTLED
 from graph.policy.lockout import switching_steps
 from graph.policy.ranking import LIKELY_ENOUGH, Ranking
 from graph.proposals import LOST, MOSTLY
+from graph.records import DOCUMENTED
 from graph.workload import lacking_parts
-
-_DOCUMENTED: dict[str, object] = {"use_attribute_docstrings": True}
 
 StepKind = Literal["ask", "test", "repair"]
 EndKind = Literal["close", "return", "support"]
@@ -69,7 +68,7 @@ class PathTrial:
 class PathEnd:
     """How the visit ends."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     kind: EndKind
     title: str
@@ -90,7 +89,7 @@ class PathEnd:
 class PathCut:
     """Where the path is not followed on."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     why: CutReason
     title: str | None
@@ -106,7 +105,7 @@ class PathCut:
 class PathBranch:
     """One outcome of a step; exactly one of `step`, `end` and `cut` says where it leads."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     outcomes: tuple[str, ...]
     """The outcome; several where unlikely ones are taken together."""
@@ -124,7 +123,7 @@ class PathBranch:
 class PathNode:
     """One step: a question, a test, or a repair with its trial run."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     number: int
     """From 1, in the order of reading: the likeliest outcome of a step comes right after it."""
@@ -162,7 +161,7 @@ class PathNode:
 class PathTotals:
     """What the path comes to, over all its ways."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     minutes: float
     """Expected minutes of the steps shown."""
@@ -187,7 +186,7 @@ class PathTotals:
 class Path:
     """What to do for each outcome, from where a case is now to the end of the visit."""
 
-    __pydantic_config__: ClassVar[dict[str, object]] = _DOCUMENTED
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
 
     equipment: str
     title: str

@@ -13,14 +13,13 @@ import numpy as np
 
 from graph.belief import Belief
 from graph.compile import CompiledModel
-from graph.evidence import NEUTRAL, VERIFICATION_ERROR
+from graph.evidence import clean_runs
 from graph.hypotheses import Floats, Ints, sums_by
 from graph.policy.outlook import Outlook, outlook
 from graph.policy.ranking import Ranking
 from graph.policy.worktable import WorkTable, work_table
 from graph.signals import Bools
 
-NOT_DONE = NEUTRAL[0]
 NEGLIGIBLE = 1e-12
 """Chance of a row below which it is left out even of a complete problem."""
 
@@ -44,8 +43,7 @@ class Problem:
     the chance that a trial run is clean. `ends` (H) is the money of ending the visit, `least` (H) the bound of
     `Outlook`; `classes` (H) the remedy class.
     `prices` and `after` (U x A) are by state of the unit, `spoils` (U x A x T) the tests whose evidence is lost.
-    `outside` is the bound for the rows left out, money. `jobs` are names. `kept` are the model's rows that went
-    into the problem, `group` says into which of its rows each.
+    `jobs` are names. `kept` are the model's rows that went into the problem, `group` says into which of its rows each.
     """
 
     kept: Ints
@@ -55,7 +53,6 @@ class Problem:
     chances: Floats
     starts: Ints
     owner: Ints
-    outcomes: tuple[tuple[str, ...], ...]
     left: Ints
     runs: Floats
     ends: Floats
@@ -64,7 +61,6 @@ class Problem:
     prices: Floats
     after: Ints
     spoils: Bools
-    outside: float
     complete: bool
 
     @property
@@ -81,37 +77,32 @@ def problem_of(belief: Belief, ranking: Ranking, most: Size, extra: Iterable[str
     remedies = _remedies(belief, table, most.remedies)
     rows, all_rows = _rows(belief, prospect, remedies, most)
     tests, all_tests = _tests(model, ranking, rows, most.tests, extra)
-    chances, names = _chances(belief, tests, rows)
+    chances, counts, always = _chances(belief, tests, rows)
     left = np.searchsorted(rows, prospect.left[remedies][:, rows])
-    quiet = VERIFICATION_ERROR + (1 - 2 * VERIFICATION_ERROR) * model.without_shows[rows]
+    runs = clean_runs(model)[rows]
     traits = np.column_stack([
-        chances.T, quiet, prospect.ends[rows], prospect.least[rows], model.classes.of_row[rows],
+        chances.T, runs, prospect.ends[rows], prospect.least[rows], model.classes.of_row[rows],
     ])
     first, group = merged(traits, left)
     jobs = np.concatenate([tests, table.observations + remedies])
-    counts = [len(n) for n in names]
-    kept = belief.rows[rows]
     return Problem(
         kept=rows,
         group=group,
         jobs=tuple(table.jobs[j] for j in jobs.tolist()),
-        weight=sums_by(group, kept, len(first)),
+        weight=sums_by(group, belief.rows[rows], len(first)),
         chances=np.ascontiguousarray(chances[:, first]),
         starts=np.cumsum([0, *counts[:-1]], dtype=np.int64)[: len(counts)],
         owner=np.repeat(np.arange(len(tests)), counts),
-        outcomes=tuple(names),
         left=group[left[:, first]],
-        runs=quiet[first],
+        runs=runs[first],
         ends=prospect.ends[rows][first],
         least=prospect.least[rows][first],
         classes=np.unique(model.classes.of_row[rows][first], return_inverse=True)[1].reshape(-1),
         prices=table.prices[:, jobs],
         after=table.after[:, jobs],
         spoils=_spoils(table, tests, jobs),
-        outside=float(belief.rows @ prospect.least - kept @ prospect.least[rows]),
         complete=(
-            all_rows and all_tests and len(remedies) == _useful(belief, table).sum()
-            and not any(NOT_DONE in n for n in names)
+            all_rows and all_tests and always and len(remedies) == _useful(belief, table).sum()
         ),
     )
 
@@ -158,7 +149,8 @@ def _tests(
     candidates = [model.by_id[n] for n in ranking.candidates()]
     telling = [t for t in candidates if _tells(model, t, rows)]
     climatic = any(model.watches[t].climate is not None for t in candidates)
-    wanted = list(dict.fromkeys([*telling[:most], *(model.by_id[n] for n in extra)]))
+    more = [t for t in (model.by_id[n] for n in extra) if model.watches[t].climate is None]
+    wanted = list(dict.fromkeys([*telling[:most], *more]))
     return np.array(wanted, dtype=np.int64), len(telling) <= most and not climatic
 
 
@@ -171,27 +163,27 @@ def _tells(model: CompiledModel, test: int, rows: Ints) -> bool:
     return bool((kinds != kinds[0]).any())
 
 
-def _chances(belief: Belief, tests: Ints, rows: Ints) -> tuple[Floats, list[tuple[str, ...]]]:
-    """P(outcome | row), tests below one another, and the names of the outcomes of each.
+def _chances(belief: Belief, tests: Ints, rows: Ints) -> tuple[Floats, list[int], bool]:
+    """P(outcome | row), tests below one another, the number of outcomes of each, and whether all can always be made.
 
     Where the fitted option of a row does not allow a test, it has one outcome more: it can't be made.
     """
     model = belief.model
     unlisted = model.hypotheses.unlisted[rows]
-    blocks, names = [np.zeros((0, len(rows)))], []
+    blocks: list[Floats] = [np.zeros((0, len(rows)))]
+    counts, always = [], True
     for test in tests.tolist():
         watch = model.watches[test]
         block = watch.chances[model.patterns[watch.column][rows]].T.copy()
         if model.columns[watch.column].unlisted is not None:
             predicted = belief.prior.predicted[watch.first: watch.first + len(block)]
             block[:, unlisted] = predicted[:, None]
-        absent = 1.0 - block.sum(axis=0)
+        absent = block.sum(axis=0) < 0.5
+        if absent.any():
+            block, always = np.vstack([block, absent]), False
         blocks.append(block)
-        names.append(tuple(watch.outcomes))
-        if (absent > 0.5).any():
-            blocks.append((absent > 0.5).astype(np.float64)[None, :])
-            names[-1] = (*names[-1], NOT_DONE)
-    return np.concatenate(blocks), names
+        counts.append(len(block))
+    return np.concatenate(blocks), counts, always
 
 
 def merged(traits: Floats, left: Ints) -> tuple[Ints, Ints]:

@@ -27,22 +27,19 @@ UnitState = tuple[tuple[str, str], ...]
 class WorkTable:
     """All A jobs (observations in the model's order, then remedies) from U states of the unit.
 
-    `states[0]` is the present one. `minutes`, `prices` (money) and `after` (a state's number) are U x A;
+    `states[0]` is the present one. `prices` (money) and `after` (a state's number) are U x A;
     `spoils` (U x A x F) says which of the F observations `fragile` (places among the observations) lose their
-    evidence; `able` (A) what the asker can do. A repair whose parts are not at hand costs a return trip more
-    and is marked in `fetches` (A).
+    evidence; `able` (A) what the asker can do. A repair whose parts are not at hand costs a return trip more.
     """
 
     jobs: tuple[str, ...]
     observations: int
     states: tuple[UnitState, ...]
-    minutes: Floats
     prices: Floats
     after: Ints
     fragile: Ints
     spoils: Bools
     able: Bools
-    fetches: Bools
 
     @cached_property
     def least_repairs(self) -> Floats:
@@ -74,9 +71,9 @@ def work_table(model: CompiledModel, asker: Asker, economics: Economics) -> Work
     fetches = np.array([isinstance(j, Remedy) and bool(lacking_parts(j, equipment, asker)) for j in jobs], dtype=bool)
     goods = np.array([goods_price(equipment, j) for j in jobs]) + fetches * economics.return_trip
     return WorkTable(
-        names, len(model.watches), states, minutes, economics.labour(1) * minutes + goods, after,
+        names, len(model.watches), states, economics.labour(1) * minutes + goods, after,
         np.array([model.by_id[n] for n in place], dtype=np.int64), spoils,
-        np.array([not loads[0].missing[n] for n in names], dtype=bool), fetches,
+        np.array([not loads[0].missing[n] for n in names], dtype=bool),
     )
 
 

@@ -1,17 +1,22 @@
-"""How long an advice takes in the middle of a case: visits are played, and every place in them is asked again."""
+"""How long a decision takes in the middle of a case: visits are played, and every place in them is asked again."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from statistics import median
 
 from graph.advice import advise
+from graph.belief import believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.evidence import Finding
 from graph.policy.calls import draw_calls, outcome, play
 from graph.policy.contenders import ours
+from graph.policy.decision import Decision, decide
+from graph.policy.ranking import rank_remedies, rank_tests
+from graph.policy.worktable import situation
 from tests.bench.timing import timed
 
 VISITS = 12
@@ -20,7 +25,7 @@ ASKER = Asker(licences=frozenset({"electrical", "refrigeration"}))
 
 @dataclass(frozen=True)
 class Pace:
-    """Milliseconds of a whole advice: the median place of a visit and the slowest."""
+    """Milliseconds at the median place of a visit and at the slowest."""
 
     usual: float
     worst: float
@@ -40,10 +45,22 @@ def places(model: CompiledModel) -> list[tuple[Finding, ...]]:
     return found
 
 
-def paces(model: CompiledModel, budget: float) -> Pace:
-    """The pace of advice with one planning budget."""
-    times = [
-        timed(partial(advise, model, findings, asker=ASKER, budget=budget), seconds=0.3, most=20)
-        for findings in places(model)
-    ]
-    return Pace(median(times), max(times))
+def decision(model: CompiledModel, findings: tuple[Finding, ...], budget: float) -> Decision:
+    """From findings to what to do next, nothing put into words."""
+    now, lost = situation(model, findings, ASKER)
+    belief = believe(model, findings)
+    ranking = rank_tests(belief, now, Economics(), lost)
+    return decide(belief, ranking, [r for r in rank_remedies(belief, ranking) if not r.missing], budget)
+
+
+def paces(model: CompiledModel, budget: float) -> dict[str, Pace]:
+    """The pace of decisions, and of the whole advice around them, with one planning budget."""
+    asked: dict[str, Callable[[tuple[Finding, ...]], object]] = {
+        "decision": lambda findings: decision(model, findings, budget),
+        "whole advice": lambda findings: advise(model, findings, asker=ASKER, budget=budget),
+    }
+    found = {}
+    for name, ask in asked.items():
+        times = [timed(partial(ask, findings), seconds=0.3, most=20) for findings in places(model)]
+        found[name] = Pace(median(times), max(times))
+    return found
