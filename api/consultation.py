@@ -18,9 +18,7 @@ from graph.policy.path import path_of
 from graph.policy.path_answers import Path
 from schemas.answers import FindingRecord
 from schemas.requests import (
-    AdviceForDocument,
-    AdviceForEquipment,
-    AdviceQuery,
+    AdviceWanted,
     AskerGiven,
     Context,
     EconomicsGiven,
@@ -30,8 +28,6 @@ from schemas.requests import (
 )
 
 Given = FindingGiven | FindingRecord
-Wanted = AdviceForEquipment | AdviceForDocument | AdviceQuery
-"""What says how much to answer and how hard to plan."""
 _PASSED = ("could_not_tell", "skipped")
 
 
@@ -47,7 +43,7 @@ class Question:
     passed_over: tuple[str, ...]
     notes: tuple[str, ...]
 
-    def answer(self, wanted: Wanted) -> Advice:
+    def answer(self, wanted: AdviceWanted) -> Advice:
         """The core's advice."""
         return advise(
             self.model, self.findings, known=self.known, asker=self.asker, economics=self.economics,
@@ -56,7 +52,7 @@ class Question:
         )
 
 
-async def answered(asked: Question, wanted: Wanted) -> Advice:
+async def answered(asked: Question, wanted: AdviceWanted) -> Advice:
     """The core's advice; planned aside, so that others don't wait for it."""
     return await run_in_threadpool(asked.answer, wanted) if wanted.budget_ms > 0 else asked.answer(wanted)
 

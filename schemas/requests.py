@@ -21,7 +21,7 @@ TAGS = ("(one)", "(series)", "(modes)", "(word)", "(equipment)", "(document)")
 
 Times = Annotated[int, Field(ge=0, le=1000), Integral]
 Quantity = Annotated[int, Field(ge=1, le=1000), Integral]
-Most = Annotated[int, Field(ge=1, le=20, description="how many tests, repairs and suspects to explain"),
+Most = Annotated[int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more"),
                  Integral]
 Budget = Annotated[float, Field(ge=0, le=1000, description=(
     "planning effort in milliseconds of a plain server; 0 scores one step ahead and plans nothing"
@@ -121,24 +121,28 @@ class Context(Shape):
     unit: UnitGiven = UnitGiven()
 
 
-class AdviceForEquipment(Context):
+class AdviceWanted(BaseModel):
+    """How much to answer, and how hard to plan."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    most: Most = 3
+    budget_ms: Budget = DEFAULT_BUDGET
+    margins: Margins = False
+
+
+class AdviceForEquipment(Context, AdviceWanted):
     """Advice about a machine that the service knows."""
 
     equipment: EquipmentName
     findings: Findings = []
-    most: Most = 3
-    budget_ms: Budget = DEFAULT_BUDGET
-    margins: Margins = False
 
 
-class AdviceForDocument(Context):
+class AdviceForDocument(Context, AdviceWanted):
     """Advice about a machine whose graph comes with the request."""
 
     document: Document
     findings: Findings = []
-    most: Most = 3
-    budget_ms: Budget = DEFAULT_BUDGET
-    margins: Margins = False
 
 
 class PathWanted(BaseModel):
@@ -234,18 +238,6 @@ class ClosureRequest(Shape):
     minutes: Annotated[Minutes | None, Field(description="time spent on site")] = None
     note: Annotated[Prose, Field(description="anything worth keeping")] = ""
     by: By = None
-
-
-class AdviceQuery(BaseModel):
-    """How much of a case's advice to return."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    most: Annotated[
-        int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more")
-    ] = 3
-    budget_ms: Budget = DEFAULT_BUDGET
-    margins: Margins = False
 
 
 class CasesQuery(BaseModel):

@@ -22,7 +22,7 @@ from schemas.answers import (
     PartsAnswer,
     SuspectsAnswer,
 )
-from schemas.requests import AdviceQuery, CaseName, Context
+from schemas.requests import AdviceWanted, CaseName, Context
 
 router = APIRouter(prefix="/v1/cases/{case_id}", tags=["case answers"])
 CaseId = Annotated[CaseName, Path(description="id of the case")]
@@ -56,7 +56,7 @@ def asked_of(service: Service, case: CaseRecord) -> Question:
 
 
 def _piece(path: str, name: str, model: Any, part: Part, summary: str, description: str) -> None:
-    async def read(request: Request, case_id: CaseId, query: Annotated[AdviceQuery, Query()]) -> Response:
+    async def read(request: Request, case_id: CaseId, query: Annotated[AdviceWanted, Query()]) -> Response:
         service = service_of(request)
         case = service.store.case(case_id)
         tag = f'{tag_of(case)[:-1]}-{_ENGINE}"'
