@@ -1,4 +1,4 @@
-"""The command line: serve, demo, check, advise, chart, simulate."""
+"""The command line: serve, demo, check, advise, chart, kit, simulate."""
 
 from __future__ import annotations
 
@@ -54,6 +54,15 @@ def _parser() -> argparse.ArgumentParser:
     chart.add_argument("--svg", type=Path, metavar="FILE", help="write sheets to print instead")
     chart.add_argument("--paper", choices=("A4", "A3"), default="A4", help="of the sheets (default: %(default)s)")
 
+    kit = commands.add_parser("kit", help="what to bring for one job, or for a day of jobs")
+    kit.add_argument("--graph", type=Path, required=True, metavar="FILE", help="the graph document")
+    kit.add_argument(
+        "requests", nargs="*", metavar="REQUEST.json",
+        help="the request; several are a day's jobs in the order of driving; standard input where left out",
+    )
+    kit.add_argument("--svg", type=Path, metavar="FILE", help="plot money against the chance to finish")
+    kit.add_argument("--json", action="store_true", help="print JSON instead of text")
+
     simulate = commands.add_parser("simulate", help="play ways of working against each other on simulated calls")
     simulate.add_argument("--equipment", type=Path, required=True, metavar="FILE", help="the graph document")
     simulate.add_argument("--calls", type=int, default=200, help="simulated calls (default: %(default)s)")
@@ -66,6 +75,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     simulate.add_argument(
         "--licence", action="append", metavar="NAME", help="a licence held; may be given again (default: all)",
+    )
+    simulate.add_argument("--kits", action="store_true", help="try kits instead: promised chances, and simple rules")
+    simulate.add_argument(
+        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits; may be given again",
     )
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")

@@ -17,16 +17,22 @@ from api.bodies import parsed
 from api.chart import chart_text
 from api.chart_sheets import chart_svg
 from api.consultation import question, visit_path
+from api.kit_plot import frontier_svg
+from api.kitting import kit_answer, van_answer
+from api.plain_output import answer_only
 from api.problems import Refusal, refusal_of
 from api.progress import progress
 from api.settings import Settings
 from api.simulate import Match, simulate, table
-from api.text import advice_text
+from api.text import advice_text, kit_lines, trial_table, van_lines
+from graph.belief import believe
 from graph.compile import compile_model
 from graph.context import Asker, Economics
 from graph.equipment import Equipment, Licence
 from graph.errors import DocumentError, HalfsplitError, UnknownName
+from graph.kit.trial import trial
 from graph.policy.contenders import contenders
+from schemas.kit_requests import KitForEquipment
 from schemas.load import load_text
 from schemas.requests import AdviceForEquipment, PathForEquipment
 
@@ -37,9 +43,13 @@ def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
         commands = {
-            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "simulate": _simulate,
+            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "kit": _kit,
+            "simulate": _simulate,
         }
-        return commands[given.command](given)
+        if given.command in ("serve", "demo"):
+            return commands[given.command](given)
+        with answer_only():
+            return commands[given.command](given)
     except Refusal as refusal:
         print(_refusal_text(refusal), file=sys.stderr)
     except HalfsplitError as error:
@@ -108,6 +118,31 @@ def _chart(given: argparse.Namespace) -> int:
     return OK
 
 
+def _kit(given: argparse.Namespace) -> int:
+    with progress(f"reading {given.graph}"):
+        model = compile_model(_load(given.graph))
+    bodies: list[KitForEquipment] = [
+        _request(name, model.equipment.id, KitForEquipment) for name in given.requests or [None]
+    ]
+    asked = [question(model, body, body.findings) for body in bodies]
+    if len(bodies) > 1:
+        with progress("loading the van"):
+            load = van_answer(
+                [believe(model, a.findings, a.known) for a in asked], bodies[0], asked[0].economics, asked[0].asker
+            )
+        encoded = orjson.dumps(load, option=orjson.OPT_INDENT_2)
+        print(encoded.decode() if given.json else "\n".join(van_lines(orjson.loads(encoded))))
+        return OK
+    wanted = bodies[0].model_copy(update={"frontier": bodies[0].frontier or given.svg is not None})
+    with progress("packing"):
+        kit = kit_answer(asked[0], wanted)
+    if given.svg is not None:
+        given.svg.write_text(frontier_svg(kit, model.equipment.currency), encoding="utf-8")
+    encoded = orjson.dumps(kit, option=orjson.OPT_INDENT_2)
+    print(encoded.decode() if given.json else "\n".join(kit_lines(orjson.loads(encoded))))
+    return OK
+
+
 def _simulate(given: argparse.Namespace) -> int:
     for name, least in (("calls", 2), ("seed", 0), ("budget_ms", 0), ("processes", 1)):
         value = getattr(given, name)
@@ -118,8 +153,17 @@ def _simulate(given: argparse.Namespace) -> int:
     for i, name in enumerate(licences):
         if name not in get_args(Licence):
             raise UnknownName("licence", name, get_args(Licence), pointer=f"/licences/{i}")
+    asker = Asker(licences=frozenset(licences))
+    if given.kits:
+        model = compile_model(_load(given.equipment))
+        money = given.money or [30.0, 60.0, 120.0, 250.0]
+        with progress("packing for every call"):
+            tried = trial(model, given.calls, given.seed, asker, Economics(), money)
+        encoded = orjson.dumps(tried, option=orjson.OPT_INDENT_2)
+        print(encoded.decode() if given.json else trial_table(orjson.loads(encoded), model.equipment.currency))
+        return OK
     match = Match(
-        given.equipment, given.calls, given.seed, given.budget_ms, Asker(licences=frozenset(licences)), Economics(),
+        given.equipment, given.calls, given.seed, given.budget_ms, asker, Economics(),
     )
     found = simulate(match, given.policy or list(contenders(0)), given.processes)
     currency = _load(given.equipment).currency

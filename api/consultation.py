@@ -66,16 +66,16 @@ def visit_path(asked: Question, wanted: PathWanted) -> Path:
     )
 
 
-def question(model: CompiledModel, context: Context, given: Sequence[Given]) -> Question:
-    """The question that a context and findings pose. Raises what the core refuses, with JSON Pointers."""
+def question(model: CompiledModel, context: Context, given: Sequence[Given], at: str = "") -> Question:
+    """The question that a context and findings pose. Raises what the core refuses, with JSON Pointers from `at`."""
     equipment = model.equipment
     for name, state in context.conditions.items():
         if name not in equipment.conditions:
-            raise UnknownName("condition", name, equipment.conditions, pointer=f"/conditions/{name}")
+            raise UnknownName("condition", name, equipment.conditions, pointer=f"{at}/conditions/{name}")
         states = equipment.conditions[name].states
         if state not in states:
-            raise UnknownName(f"state of {name}", state, states, pointer=f"/conditions/{name}")
-    findings = checked(model, given)
+            raise UnknownName(f"state of {name}", state, states, pointer=f"{at}/conditions/{name}")
+    findings = checked(model, given, at)
     return Question(
         model, findings, dict(context.conditions), asker_of(equipment, context.asker),
         economics_of(equipment, context.economics), _passed_over(given),
@@ -83,9 +83,9 @@ def question(model: CompiledModel, context: Context, given: Sequence[Given]) -> 
     )
 
 
-def checked(model: CompiledModel, given: Iterable[Given]) -> tuple[Finding, ...]:
+def checked(model: CompiledModel, given: Iterable[Given], at: str = "") -> tuple[Finding, ...]:
     """Findings as the core takes them."""
-    return tuple(finding(model, g.about, g.outcome, f"/findings/{i}") for i, g in enumerate(given))
+    return tuple(finding(model, g.about, g.outcome, f"{at}/findings/{i}") for i, g in enumerate(given))
 
 
 def asker_of(equipment: Equipment, given: AskerGiven) -> Asker:

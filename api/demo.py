@@ -134,7 +134,7 @@ def story(client: Client) -> Iterator[str]:
     yield heading("Closing")
     yield paragraph(advice["next_step"]["sentence"])
     closed = client.call("POST", f"{case.path}/closure", {
-        "found": [TRUTH], "remedies": [REPAIR], "parts": {"start_capacitor_part": 1}, "minutes": 55,
+        "found": [TRUTH], "remedies": [REPAIR], "parts": {"start_kit": 1}, "minutes": 55,
         "note": "Read nothing on the meter; new one fitted, full batch seen.",
     })
     yield paragraph(

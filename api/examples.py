@@ -153,6 +153,11 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
         "drawPath", "The first steps", "POST", "/v1/paths",
         {"equipment": e.id, "findings": findings, "asker": technician, "most_steps": 2, "budget_ms": 5},
     )
+    await play.do(
+        "planKit", "The best chance for some money", "POST", "/v1/kits",
+        {"equipment": e.id, "findings": findings, "asker": technician, "aim": "chance", "budget": 100,
+         "frontier": True},
+    )
     case = await play.do(
         "openCase", "A caller reports a fault", "POST", "/v1/cases",
         {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "findings": findings,
@@ -172,8 +177,14 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
         if tests else {"about": next(iter(e.remedies)), "outcome": "not_done"}
     recorded = await play.do("addFindings", "What the technician saw", "POST", of_case + "/findings",
                              {"findings": [{**found, "by": "N. Fitter"}]}, case_id=name)
-    for operation, path in (("readCaseAdvice", "/advice"), ("readCaseParts", "/parts"), ("readCaseKit", "/kit")):
+    for operation, path in (("readCaseAdvice", "/advice"), ("readCaseParts", "/parts")):
         await play.do(operation, "The best of each", "GET", of_case + path, case_id=name, most=1)
+    await play.do("readCaseKit", "Within a budget", "GET", of_case + "/kit", case_id=name, budget=150)
+    parts = list(e.parts)[:1]
+    await play.do("planCaseKit", "A part is out of stock", "POST", of_case + "/kit",
+                  {"stock": dict.fromkeys(parts, 0), "lead_days": dict.fromkeys(parts, 3)}, case_id=name)
+    await play.do("loadVan", "Two jobs", "POST", "/v1/van-loads",
+                  {"jobs": [{"case": name}, {"equipment": e.id, "findings": findings}], "budget": 300})
     await play.do("readCasePath", "Two steps ahead", "GET", of_case + "/path", case_id=name, most_steps=2, budget_ms=0)
     suspects = await play.do("readCaseSuspects", "The likeliest", "GET", of_case + "/suspects", case_id=name, most=1)
     await play.do("withdrawFinding", "A slip", "POST", of_case + "/findings/{number}/withdrawal",

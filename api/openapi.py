@@ -41,12 +41,13 @@ _TAGS = [
     {"name": "cases", "description": "Service calls from the first words to the closed job."},
     {"name": "case answers", "description": "What the findings of a case say."},
     {"name": "paths", "description": "What to do for each outcome, to the end of a visit."},
+    {"name": "kits", "description": "What to bring, for one job and for a day of jobs."},
     {"name": "equipment", "description": "The machines the service knows."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]
 _LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "readCaseNextTests", "readCaseKit",
-           "readCasePath",            "addFindings", "setCaseContext", "closeCase")
+           "planCaseKit", "readCasePath", "addFindings", "setCaseContext", "closeCase")
 
 
 def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:

@@ -84,6 +84,10 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         "The economics are in another currency than the parts of this machine, and nothing converts them.",
         "Give costs in the machine's currency, or leave currency out.",
     ),
+    "kit-infeasible": ProblemKind(
+        409, "No kit fits", "What must be brought doesn't fit the limits, or can't be had.",
+        "Widen the limit that is named, or leave the part out of must_bring.",
+    ),
     "graph-not-usable": ProblemKind(
         409, "The graph document can't be used",
         "The document has the right shape, but its names don't fit together. Every defect is listed.",

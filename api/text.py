@@ -106,9 +106,40 @@ def kit_lines(kit: Answer) -> Iterator[str]:
             f"{line['quantity']} x {line['number']}  {line['title']}, {line['price']:.2f}: needed with a chance of "
             f"{percent(line['chance_needed'])}", " " * 18, "    ",
         )
+    for line in kit["left_out"][:4]:
+        yield paragraph(line["sentence"], "      ", "    - ")
+    if kit["limits_cost"] > 0:
+        yield paragraph(f"Limits and missing stock cost {kit['limits_cost']:.2f} on average.")
+    if kit["minutes"]:
+        yield paragraph(kit["minutes"]["sentence"])
+    for question in kit["questions"]:
+        yield paragraph(question["sentence"], "      ", "    ? ")
     if kit["instruments"]:
         yield paragraph("Instruments: " + ", ".join(i.replace("_", " ") for i in kit["instruments"]) + ".")
     for licence, chance in kit["licences"].items():
         yield paragraph(f"Licence for {licence} work: the repair needs it with a chance of {percent(chance)}.")
 
 
+def van_lines(load: Answer) -> Iterator[str]:
+    """A van's load: what to load, then how each job fares."""
+    yield paragraph(load["sentence"])
+    for line in load["lines"]:
+        yield paragraph(f"{line['number']}  {line['sentence']}", " " * 14, "    ")
+    for job in load["jobs"]:
+        yield paragraph(job["sentence"], "      ", "    - ")
+
+
+def trial_table(found: Answer, currency: str) -> str:
+    """Kits on simulated calls: promised and kept chances, then the rules for the same money (Markdown)."""
+    lines = ["| calls | promised | kept | difference |", "|--:|--:|--:|--:|"]
+    for part in found["bins"]:
+        gap = part["kept"] - part["promised"]
+        lines.append(
+            f"| {part['calls']} | {part['promised'] * 100:.1f} % | {part['kept'] * 100:.1f} % | {gap * 100:+.1f} |"
+        )
+    rules = list(dict.fromkeys(r["rule"] for r in found["rules"]))
+    lines += ["", f"| {currency} for parts | " + " | ".join(rules) + " |", "|--:|" + "--:|" * len(rules)]
+    for money in dict.fromkeys(r["money"] for r in found["rules"]):
+        shares = [r["finished"] for r in found["rules"] if r["money"] == money]
+        lines.append(f"| {money:g} | " + " | ".join(f"{share * 100:.1f} %" for share in shares) + " |")
+    return "\n".join(lines)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from graph.answers import Advice, Caution, ConditionReport, ConflictReport, Kit, NextRemedy, NextStep, NextTest, Suspect
+from graph.answers import Advice, Caution, ConditionReport, ConflictReport, NextRemedy, NextStep, NextTest, Suspect
 from graph.belief import Belief, believe
 from graph.compile import CompiledModel
 from graph.conflict import conflict
@@ -13,7 +13,10 @@ from graph.equipment import Equipment, Observation, Remedy
 from graph.evidence import Finding
 from graph.explain import percent
 from graph.gain import class_entropy
-from graph.kit import kit_of
+from graph.kit.answers import Kit
+from graph.kit.plan import LIKELY_TESTS, KitWanted, exact_kit
+from graph.kit.quick import quick_kit
+from graph.kit.stock import Terms
 from graph.planning import plan_of, series_of
 from graph.policy.decision import DEFAULT_BUDGET, Action, Decision, decide
 from graph.policy.ranking import rank_remedies, rank_tests
@@ -21,9 +24,6 @@ from graph.policy.worktable import situation
 from graph.proposals import blocked_tests, next_remedies_of, next_step_of, next_tests_of
 from graph.suspects import components_of, implicated_parts, suspects_of
 from graph.workload import lacking_parts, unit_now
-
-LIKELY_TESTS = 10
-"""How many of the best tests, whoever may make them, decide which instruments to bring."""
 
 MORE_SUSPECTS = 2
 """As many suspects are explained more than tests and repairs."""
@@ -66,7 +66,10 @@ def advise(
     repairs = next_remedies_of(equipment, [by_name[n] for n in _first(decision, "remedy", tuple(by_name))[:most]])
     report = _conflict_report(belief)
     suspects = suspects_of(belief, asker, most + MORE_SUSPECTS)
-    kit = kit_of(belief, asker, economics, ranking.order(LIKELY_TESTS))
+    if budget > 0:
+        kit = exact_kit(belief, ranking, KitWanted(Terms.of(economics)))
+    else:
+        kit = quick_kit(belief, asker, economics, ranking.order(LIKELY_TESTS))
     step = next_step_of(
         belief, report, decision, tests, repairs, unit_now(equipment, asker),
         [r.id for r in equipment.remedies.values() if lacking_parts(r, equipment, asker)],

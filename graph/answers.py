@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from graph.kit.answers import Kit
 from graph.plan_answers import Plan
 from graph.records import DOCUMENTED
 
@@ -221,44 +222,6 @@ class NextStep:
     title: str
     switching: tuple[str, ...]
     """How to bring the unit into the state that is needed, in the order in which it is safe."""
-    sentence: str
-
-
-@dataclass(frozen=True)
-class KitLine:
-    """A part to bring."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
-
-    part: str
-    number: str
-    title: str
-    quantity: int
-    price: float
-    """Of the quantity."""
-    chance_needed: float
-    contribution: float
-    """What the chance to finish would lose without it."""
-    alternatives: tuple[str, ...]
-    sentence: str
-
-
-@dataclass(frozen=True)
-class Kit:
-    """What to bring, and the chance that the job can be finished with it."""
-
-    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
-
-    lines: tuple[KitLine, ...]
-    price: float
-    chance_to_finish: float
-    """A cause outside the graph is never counted as finished."""
-    chance_without: float
-    """The same with no part at all."""
-    instruments: tuple[str, ...]
-    """What the proposed tests and likely repairs use."""
-    licences: Mapping[str, float]
-    """Licence: the chance that the repair needs it."""
     sentence: str
 
 

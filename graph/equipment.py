@@ -162,7 +162,11 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A stocked item. `alternatives` are part ids that serve as well; size in litres and kilograms."""
+    """A stocked item. `alternatives` are part ids that serve as well; size in litres and kilograms.
+
+    A superseded part is used where it is still aboard; `superseded_by` is brought in its place. A consumable is
+    used up by the work itself.
+    """
 
     id: str
     number: str
@@ -171,6 +175,8 @@ class Part:
     volume_litres: float | None = None
     weight_kg: float | None = None
     alternatives: tuple[str, ...] = ()
+    superseded_by: str | None = None
+    consumable: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +270,13 @@ class Equipment:
             return self.conditions[name].states
         prefix = len(name) + 1
         return (*(m[prefix:] for m in self.components[name].modes), SOUND)
+
+    def serving(self, part: str) -> tuple[str, ...]:
+        """The parts that serve where one is wanted: what superseded it, itself, its alternatives."""
+        newest = part
+        while (after := self.parts[newest].superseded_by) is not None:
+            newest = after
+        return tuple(dict.fromkeys((newest, part, *self.parts[part].alternatives)))
 
     def title_of(self, name: str) -> str:
         """The title of anything that has an id here; the id itself where there is none."""

@@ -90,11 +90,11 @@ def _missing(job: Observation | Remedy, equipment: Equipment, asker: Asker) -> t
 
 
 def lacking_parts(remedy: Remedy, equipment: Equipment, asker: Asker) -> tuple[str, ...]:
-    """The parts of a repair that are not at hand, neither themselves nor an alternative."""
+    """The parts of a repair of which, with what serves as well, too few pieces are at hand."""
     if asker.parts is None:
         return ()
     held = dict(asker.parts)
     return tuple(
         part for part, count in remedy.parts
-        if all(held.get(p, 0) < count for p in (part, *equipment.parts[part].alternatives))
+        if sum(held.get(p, 0) for p in equipment.serving(part)) < count
     )

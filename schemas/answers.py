@@ -17,12 +17,12 @@ from graph.answers import (
     Caution,
     ConflictReport,
     ImplicatedPart,
-    Kit,
     NextRemedy,
     NextStep,
     NextTest,
     Suspect,
 )
+from graph.kit.answers import Kit, VanLoad
 from graph.plan_answers import Plan
 from graph.policy.path_answers import Path
 from schemas.requests import AskerGiven, ClosureRequest, EconomicsGiven, OutcomeGiven, Reading, UnitGiven
@@ -98,6 +98,16 @@ class KitAnswer:
     graph: GraphStamp
     currency: str
     kit: Kit
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VanLoadAnswer:
+    """What to load for a day of jobs; `graphs` are those of the jobs, in their order."""
+
+    graphs: tuple[GraphStamp, ...]
+    load: VanLoad
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

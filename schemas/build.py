@@ -218,7 +218,10 @@ def equipment_of(document: Document) -> Equipment:
             for n, r in d.remedies.items()
         },
         parts={
-            n: Part(n, p.number, p.title, p.price, p.volume_litres, p.weight_kg, tuple(p.alternatives))
+            n: Part(
+                n, p.number, p.title, p.price, p.volume_litres, p.weight_kg, tuple(p.alternatives), p.superseded_by,
+                p.consumable,
+            )
             for n, p in d.parts.items()
         },
     )

@@ -290,7 +290,9 @@ class PartShape(Shape):
     price: Money
     volume_litres: Positive | None = None
     weight_kg: Positive | None = None
-    alternatives: list[Name] = []
+    alternatives: Annotated[list[Name], Field(description="parts that serve as well")] = []
+    superseded_by: Annotated[Name | None, Field(description="the part that is supplied in its place now")] = None
+    consumable: Annotated[bool, Field(description="used up by the work, like paste or descaler")] = False
 
 
 class Document(Shape):

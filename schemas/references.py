@@ -131,6 +131,22 @@ class _Names:
         yield from self.remedies()
         for name, part in d.parts.items():
             yield from _known("part", _items(part.alternatives, ("parts", name, "alternatives")), d.parts)
+        yield from self.successors()
+
+    def successors(self) -> Iterator[Defect]:
+        """What superseded each part: known, and never a part that it superseded itself."""
+        parts = self.document.parts
+        for name, part in parts.items():
+            if part.superseded_by is None:
+                continue
+            path: Path = ("parts", name, "superseded_by")
+            yield from _known("part", [(path, part.superseded_by)], parts)
+            chain = [name]
+            while (after := parts[chain[-1]].superseded_by) in parts and after not in chain:
+                chain.append(after)
+            if after == name:
+                yield Defect("part-loop", path, f"a loop of parts: {listed(chain)}",
+                             "a part that is supplied now, at the end of each chain")
 
     def shared_names(self) -> Iterator[Defect]:
         """Names that two things of the document share, where one name must mean one thing."""

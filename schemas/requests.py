@@ -15,7 +15,7 @@ from graph.policy.decision import DEFAULT_BUDGET
 from schemas.document import Document
 from schemas.text import NO_CONTROL, Currency, EquipmentName, Integral, Minutes, ModeName, Money, Name, Prose, Shape
 
-TAGS = ("(one)", "(series)", "(modes)", "(word)", "(equipment)", "(document)")
+TAGS = ("(one)", "(series)", "(modes)", "(word)", "(equipment)", "(document)", "(case)")
 """Marks of the branches of unions below; no name or field is written with parentheses."""
 
 
@@ -179,19 +179,20 @@ class PathForDocument(Context, PathWanted):
     findings: Findings = []
 
 
-def _graph_kind(value: object) -> str:
-    held = isinstance(value, AdviceForDocument | PathForDocument) or (isinstance(value, dict) and "document" in value)
-    return "(document)" if held else "(equipment)"
+def graph_kind(value: object) -> str:
+    """The branch of a request that names its machine, or brings its graph along."""
+    fields = value if isinstance(value, dict) else type(value).model_fields if isinstance(value, BaseModel) else ()
+    return "(document)" if "document" in fields else "(equipment)"
 
 
 AdviceRequest = Annotated[
     Annotated[AdviceForEquipment, Tag("(equipment)")] | Annotated[AdviceForDocument, Tag("(document)")],
-    Discriminator(_graph_kind),
+    Discriminator(graph_kind),
 ]
 """Exactly one of `equipment` and `document`."""
 PathRequest = Annotated[
     Annotated[PathForEquipment, Tag("(equipment)")] | Annotated[PathForDocument, Tag("(document)")],
-    Discriminator(_graph_kind),
+    Discriminator(graph_kind),
 ]
 """The same for the tree of a visit."""
 

@@ -17,7 +17,6 @@ from schemas.answers import (
     AdviceAnswer,
     CaseRecord,
     GraphStamp,
-    KitAnswer,
     NextTestsAnswer,
     PartsAnswer,
     SuspectsAnswer,
@@ -45,21 +44,22 @@ def _next_tests(stamp: GraphStamp, a: Advice) -> NextTestsAnswer:
     )
 
 
-def _kit(stamp: GraphStamp, a: Advice) -> KitAnswer:
-    return KitAnswer(stamp, a.currency, a.kit)
-
-
 def asked_of(service: Service, case: CaseRecord) -> Question:
     """What a case asks now."""
     context = Context(conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit)
     return question(service.pinned(case.graph), context, [f for f in case.findings if f.withdrawn is None])
 
 
+def tag_of_answer(case: CaseRecord) -> str:
+    """The ETag of what a case's findings say: it changes with the case and with the engine."""
+    return f'{tag_of(case)[:-1]}-{_ENGINE}"'
+
+
 def _piece(path: str, name: str, model: Any, part: Part, summary: str, description: str) -> None:
     async def read(request: Request, case_id: CaseId, query: Annotated[AdviceWanted, Query()]) -> Response:
         service = service_of(request)
         case = service.store.case(case_id)
-        tag = f'{tag_of(case)[:-1]}-{_ENGINE}"'
+        tag = tag_of_answer(case)
         known = unchanged(request, tag)
         if known is not None:
             return known
@@ -84,5 +84,3 @@ _piece("/parts", "readCaseParts", PartsAnswer, _parts, "Read which parts are imp
        "The parts the usual repairs need, likeliest first.")
 _piece("/next-tests", "readCaseNextTests", NextTestsAnswer, _next_tests, "Read which test comes next",
        "The next step, and the questions, tests and repairs behind it, with what each outcome would change.")
-_piece("/kit", "readCaseKit", KitAnswer, _kit, "Read what to bring",
-       "The parts worth bringing, and the chance that the job ends with this visit.")

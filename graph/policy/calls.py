@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from graph.belief import Belief, believe
+from graph.belief import Belief, believe, prior_of
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.evidence import RUNS, STILL_FAULTY, Finding, clean_runs
@@ -69,13 +69,15 @@ class Remembered:
         return self.met[key]
 
 
-def draw_calls(model: CompiledModel, count: int, seed: int) -> list[Call]:
+def draw_calls(model: CompiledModel, count: int, seed: int, unlisted: bool = False) -> list[Call]:
     """Calls as the graph says they come in: a cause by its rate, then one symptom that the caller has.
 
-    The unlisted cause is not drawn: the graph does not say what it does.
+    The unlisted cause is drawn only if asked for: the graph does not say what it does, only what is expected of it.
     """
     dice = np.random.default_rng(seed)
-    rows = model.hypotheses.prior.sum(axis=1) * ~model.hypotheses.unlisted
+    rows = model.hypotheses.prior.sum(axis=1)
+    if not unlisted:
+        rows = rows * ~model.hypotheses.unlisted
     jobs = len(model.watches) + len(model.equipment.remedies)
     calls = []
     for row in dice.choice(len(rows), size=count, p=rows / rows.sum()).tolist():
@@ -99,6 +101,8 @@ def outcome(model: CompiledModel, name: str, row: int, luck: float) -> str | Non
     if watch.climate is not None:
         return None
     chances = watch.chances[model.patterns[watch.column][row]]
+    if model.hypotheses.unlisted[row] and model.columns[watch.column].unlisted is not None:
+        chances = prior_of(model).predicted[watch.first: watch.first + len(chances)]
     place = int(np.searchsorted(np.cumsum(chances), luck, side="right"))
     return list(watch.outcomes)[place] if place < len(chances) and chances.sum() > 0.5 else None
 

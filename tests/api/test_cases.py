@@ -12,7 +12,7 @@ from api.settings import Settings
 from tests.api.conftest import COLD, EQUIPMENT, Open
 
 DARK = {"about": "supply_lamp", "outcome": "dark"}
-PIECES = ("advice", "suspects", "parts", "next-tests", "kit")
+PIECES = ("advice?most=3", "suspects?most=3", "parts?most=3", "next-tests?most=3", "kit?questions=0&minutes=false")
 
 
 def opened_case(client: TestClient, **body: Any) -> str:
@@ -22,7 +22,7 @@ def opened_case(client: TestClient, **body: Any) -> str:
 
 
 def pieces(client: TestClient, case: str) -> list[bytes]:
-    answers = [client.get(f"{case}/{piece}", params={"most": 3}) for piece in PIECES]
+    answers = [client.get(f"{case}/{piece}") for piece in PIECES]
     assert [a.status_code for a in answers] == [200] * len(PIECES)
     return [a.content for a in answers]
 
@@ -51,7 +51,7 @@ def test_a_case_keeps_what_was_said(client: TestClient) -> None:
 
 def test_a_case_answers_like_one_shot_advice(client: TestClient, case: str) -> None:
     once = client.post("/v1/advice", json={"equipment": "toy-urn", "findings": [COLD], "most": 3})
-    advice, suspects, parts, tests, kit = (client.get(f"{case}/{p}?most=3") for p in PIECES)
+    advice, suspects, parts, tests, kit = (client.get(f"{case}/{p}") for p in PIECES)
     assert advice.content == once.content
     whole = once.json()["advice"]
     assert suspects.json()["suspects"] == whole["suspects"]

@@ -11,6 +11,7 @@ from functools import partial
 from graph.compile import compile_model
 from graph.gain import gains
 from tests.bench.decisions import paces
+from tests.bench.kits import kit_paces
 from tests.bench.subjects import (
     SIZES,
     TARGETS_MS,
@@ -75,6 +76,9 @@ def figures() -> list[Figure]:
                     f"{what}, {budget:g} ms, {which}", small.model.rows, len(small.model.watches), milliseconds,
                     target if what == "decision" else None,
                 ))
+    for what, pace, most in kit_paces(small.model):
+        for which, milliseconds in (("usual", pace.usual), ("slowest", pace.worst)):
+            result.append(Figure(f"{what}, {which}", small.model.rows, len(small.model.watches), milliseconds, most))
     for name in SIZES:
         subject = generated(name)
         loop = partial(NaiveLoop(subject.model).gains, subject.believe().rows)

@@ -8,7 +8,7 @@ from graph.belief import Belief, believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.evidence import finding
-from graph.kit import kit_of, plan_kit
+from graph.kit.quick import plan_kit, quick_kit
 
 NOBODY = Asker(role="site_contact")
 """The kit is then a technician's with every licence."""
@@ -80,8 +80,8 @@ def test_nothing_is_brought_where_a_second_trip_costs_nothing(urn: CompiledModel
 
 def test_a_technician_without_the_licence_can_not_finish_and_brings_no_parts_for_it(ice_maker: CompiledModel) -> None:
     belief = believe(ice_maker, [finding(ice_maker, "pressures", "both_low")])
-    without = kit_of(belief, Asker(), Economics())
-    licensed = kit_of(belief, Asker(licences=frozenset({"refrigeration", "electrical"})), Economics())
+    without = quick_kit(belief, Asker(), Economics())
+    licensed = quick_kit(belief, Asker(licences=frozenset({"refrigeration", "electrical"})), Economics())
     assert licensed.chance_to_finish > without.chance_to_finish + 0.1
     refrigerant = {p for r in ice_maker.equipment.remedies.values() if r.licence == "refrigeration" for p, _ in r.parts}
     elsewhere = {p for r in ice_maker.equipment.remedies.values() if r.licence != "refrigeration" for p, _ in r.parts}
@@ -91,14 +91,14 @@ def test_a_technician_without_the_licence_can_not_finish_and_brings_no_parts_for
 
 def test_instruments_are_those_of_work_that_the_licence_allows(ice_maker: CompiledModel) -> None:
     belief = believe(ice_maker, [finding(ice_maker, "pressures", "both_low")])
-    without = set(kit_of(belief, Asker(), Economics(), ["leak_search", "look_fins"]).instruments)
-    licensed = kit_of(belief, Asker(licences=frozenset({"refrigeration"})), Economics(), ["leak_search"])
+    without = set(quick_kit(belief, Asker(), Economics(), ["leak_search", "look_fins"]).instruments)
+    licensed = quick_kit(belief, Asker(licences=frozenset({"refrigeration"})), Economics(), ["leak_search"])
     assert without == {"torch"}
     assert "leak_detector" in licensed.instruments
 
 
 def test_every_line_says_why(ice_maker: CompiledModel) -> None:
-    kit = kit_of(believe(ice_maker, [finding(ice_maker, "hollow_cubes", "present")]), NOBODY, Economics())
+    kit = quick_kit(believe(ice_maker, [finding(ice_maker, "hollow_cubes", "present")]), NOBODY, Economics())
     assert kit.lines
     assert kit.price == pytest.approx(sum(line.price for line in kit.lines))
     for line in kit.lines:

@@ -78,6 +78,11 @@ EXPECTED: dict[str, list[tuple[str, int, str, str, str | None]]] = {
         ("state-twice", 30, "/tests/twice/outcomes/tepid/states/0", "one outcome a state", None),
         ("state-twice", 35, "/tests/two_rests/outcomes/cold", "one outcome a state", None),
     ],
+    "successors.yaml": [
+        ("part-loop", 14, "/parts/old/superseded_by", "a part that is supplied now", None),
+        ("part-loop", 15, "/parts/new/superseded_by", "a part that is supplied now", None),
+        ("unknown-name", 16, "/parts/seal/superseded_by", "", "new"),
+    ],
     "sums.yaml": [
         ("shares-sum", 2, "/equipment", "less than 100", None),
         ("shares-sum", 21, "/conditions/hardness/states", "100", None),

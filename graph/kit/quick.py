@@ -1,8 +1,8 @@
-"""What to bring: parts worth their carrying cost against the chance of a second trip.
+"""What to bring by a rule of thumb, in microseconds: where nothing is planned.
 
-Lists of parts (all that one repair needs, so that a two-part repair is seen) are added, the best net worth
-for its cost first, while the chance that a list wins, at the price of a return trip, is more than carrying
-what it adds.
+Parts worth their carrying cost against the chance of a second trip, by the usual repairs alone. Lists of parts (all
+that one repair needs, so that a two-part repair is seen) are added, the best net worth for its cost first, while the
+chance that a list wins, at the price of a return trip, is more than carrying what it adds.
 """
 
 from __future__ import annotations
@@ -15,22 +15,21 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
-from graph.answers import Kit, KitLine
 from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
-from graph.explain import WORTH_NAMING, percent
+from graph.explain import percent
 from graph.hypotheses import Floats, Ints, sums_by
+from graph.kit.answers import Kit, KitLine
+from graph.kit.plan import instruments_of, licences_of, sentence_of
 
-LIKELY_WORK = 0.2
-"""Chance of a repair from which its instruments are brought."""
 MOST_NEEDS = 12
 """The likeliest lists of parts that are considered one by one."""
 
 
 @dataclass(frozen=True, slots=True)
 class KitPlan:
-    """Chosen parts with quantities, and the chance to finish with them and with nothing.
+    """Chosen parts with quantities, and the chance to finish with them, with nothing and with everything.
 
     `contribution` is what the chance would lose without the part.
     """
@@ -39,6 +38,7 @@ class KitPlan:
     contribution: dict[str, float]
     chance: float
     chance_without: float
+    chance_at_most: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -147,11 +147,12 @@ def _plan_of(needs: _Needs, masses: Floats, kit: int) -> KitPlan:
     finished = masses * _covered(needs, kit)
     lost = (needs.uses @ finished).tolist()
     contribution = {p: lost[needs.parts[p]] for p in quantities}
-    return KitPlan(quantities, contribution, float(finished.sum()), float(masses @ needs.without))
+    return KitPlan(quantities, contribution, float(finished.sum()), float(masses @ needs.without),
+                   float(masses.sum()))
 
 
-def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[str] = ()) -> Kit:
-    """The parts to bring, with what the work needs besides; `likely` are the observations to come."""
+def quick_kit(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[str] = ()) -> Kit:
+    """The parts to bring by this rule of thumb; `likely` are the observations to come."""
     equipment = belief.model.equipment
     plan = plan_kit(belief, asker, economics)
     needed = belief.marginals_of("parts")
@@ -159,30 +160,31 @@ def kit_of(belief: Belief, asker: Asker, economics: Economics, likely: Sequence[
     for name in sorted(plan.quantities, key=lambda p: (-plan.contribution[p], p)):
         part, quantity = equipment.parts[name], plan.quantities[name]
         lines.append(KitLine(
-            name, part.number, part.title, quantity, part.price * quantity, needed[name], plan.contribution[name],
-            part.alternatives,
-            f"{part.title}: needed with {percent(needed[name])}; without it the chance to finish falls by "
+            name, part.number, part.title, quantity, part.price * quantity, part.consumable, needed[name],
+            plan.contribution[name], None, part.alternatives,
+            f"{part.title}: needed with a chance of {percent(needed[name])}; without it the chance to finish falls by "
             f"{percent(plan.contribution[name])}.",
         ))
     price = sum(line.price for line in lines)
-    tests = [equipment.observations[name] for name in likely]
-    instruments = {i for test in tests if asker.licensed_for(test) for i in test.instruments}
-    licences: dict[str, float] = {}
-    usual = belief.chances_of("remedies").tolist()
-    for remedy, chance in zip(equipment.remedies.values(), usual, strict=True):
-        if chance >= LIKELY_WORK and asker.licensed_for(remedy):
-            instruments.update(remedy.instruments)
-        if remedy.licence is not None:
-            licences[remedy.licence] = licences.get(remedy.licence, 0.0) + chance
-    if lines:
-        brought = ", ".join(f"{line.quantity} x {line.title}" for line in lines)
-        sentence = (
-            f"Bring {brought} ({price:.2f} {equipment.currency}): the job can then be finished with a chance of "
-            f"{percent(plan.chance)}, against {percent(plan.chance_without)} with no part."
-        )
-    else:
-        sentence = f"No part is worth bringing yet: {percent(plan.chance_without)} to finish without any."
+    parts = [(equipment.parts[line.part], line.quantity) for line in lines]
     return Kit(
-        tuple(lines), price, plan.chance, plan.chance_without, tuple(sorted(instruments)),
-        {k: min(1.0, v) for k, v in sorted(licences.items()) if v >= WORTH_NAMING}, sentence,
+        lines=tuple(lines),
+        price=price,
+        volume_litres=sum((p.volume_litres or 0.0) * n for p, n in parts),
+        weight_kg=sum((p.weight_kg or 0.0) * n for p, n in parts),
+        chance_to_finish=plan.chance,
+        chance_without=plan.chance_without,
+        chance_at_most=plan.chance_at_most,
+        cost=None,
+        gap=None,
+        limits_cost=0.0,
+        left_out=(),
+        instruments=instruments_of(belief, asker, likely),
+        licences=licences_of(belief),
+        minutes=None,
+        questions=(),
+        frontier=(),
+        sentence=sentence_of(
+            equipment, [(line.quantity, line.title) for line in lines], price, plan.chance, plan.chance_without
+        ),
     )
