@@ -14,6 +14,7 @@ from graph.evidence import Finding
 from graph.explain import percent
 from graph.gain import class_entropy
 from graph.kit import kit_of
+from graph.measurements import disagreements, misfit, readings_of
 from graph.planning import plan_of, series_of
 from graph.policy.decision import DEFAULT_BUDGET, Action, Decision, decide
 from graph.policy.ranking import rank_remedies, rank_tests
@@ -64,7 +65,8 @@ def advise(
     )
     by_name = {r.remedy.id: r for r in remedies}
     repairs = next_remedies_of(equipment, [by_name[n] for n in _first(decision, "remedy", tuple(by_name))[:most]])
-    report = _conflict_report(belief)
+    measured = readings_of(belief.prior, findings)
+    report = misfit(measured, _conflict_report(belief))
     suspects = suspects_of(belief, asker, most + MORE_SUSPECTS)
     kit = kit_of(belief, asker, economics, ranking.order(LIKELY_TESTS))
     step = next_step_of(
@@ -91,10 +93,11 @@ def advise(
         next_remedies=repairs,
         kit=kit,
         conflict=report,
+        readings=measured,
         conditions=_conditions(belief),
         cautions=_cautions(equipment, tests, repairs),
         general_cautions=equipment.cautions,
-        notes=tuple(notes) + _notes(equipment, asker, tests, repairs),
+        notes=(*notes, *disagreements(belief.prior, findings), *_notes(equipment, asker, tests, repairs)),
     )
 
 
@@ -160,7 +163,9 @@ def _notes(
     observations = [equipment.observations[t.test] for t in tests]
     proposed: list[Observation | Remedy] = [*observations, *(equipment.remedies[r.remedy] for r in remedies)]
     if any(o.reading for o in observations):
-        notes.append("Readings are carried along in the graph; this version reasons on named outcomes.")
+        notes.append(
+            "Gains of tests with a number are those of the number; give it with its unit rather than an outcome alone."
+        )
     if any(p.needs for p in proposed):
         notes.append("Minutes include bringing the unit from its present state into the one that is needed.")
     if any(m.wear for m in equipment.modes.values()):

@@ -79,7 +79,7 @@ def finding(
     """Check one finding against the graph. Without an outcome, the reading says which it is.
 
     Raises UnknownName for an unknown observation, remedy, outcome or unit (with the nearest valid one), UnitMisfit
-    for a unit of another quantity and FindingMisfit for a series of a remedy or of a reading, and for no outcome at all.
+    for a unit of another quantity and FindingMisfit for a series of a remedy or of a reading, and for no outcome.
     """
     equipment = model.equipment
     observation = equipment.observations.get(about)

@@ -41,7 +41,9 @@ class CircumstanceShape(Shape):
 
     title: Title
     unit: UnitText
-    quantity: Annotated[Name | None, Field(description="where the unit alone does not tell, e.g. pressure_gauge")] = None
+    quantity: Annotated[
+        Name | None, Field(description="where the unit alone does not tell, e.g. pressure_gauge")
+    ] = None
     usual: Annotated[Figure, Field(description="taken where nobody says")]
     accuracy: Annotated[Least, Field(description="how well it is known once measured, in its unit")] = 0
     varies: Annotated[Least, Field(description="how far it may be from `usual` where nobody says, in its unit")] = 0
@@ -189,7 +191,8 @@ def _form(reading: ReadingShape, state: str, shape: ExpectedShape, path: Path) -
     around = [n for n, v in (("tolerance", shape.tolerance), ("tolerance_percent", shape.tolerance_percent),
                              ("factor", shape.factor), ("offset", shape.offset)) if v]
     if band and around:
-        yield Defect("reading-form", (*path, around[0]), f"`{around[0]}` of a band", "a value or a curve to apply it to")
+        yield Defect("reading-form", (*path, around[0]), f"`{around[0]}` of a band",
+                     "a value or a curve to apply it to")
     if shape.factor is not None and shape.offset is not None:
         yield Defect("reading-form", (*path, "offset"), "both `factor` and `offset`", "one of them")
     for name, pair in (("factor", shape.factor), ("offset", shape.offset), ("low", [shape.low, shape.high])):

@@ -2,8 +2,8 @@
 
 In a state a reading is, with chance 1 - w, what is expected there; with chance w it is whatever else: from the broad
 density, or (as often) what one of the states would have shown. That density of everything is the reference q; what
-counts is the ratio (1 - w) f / q + w. It is never below w and never above 2 S (1 - w) + w for S states: one number never
-settles a case alone, and numbers that differ by a rounding can't turn it.
+counts is the ratio (1 - w) f / q + w. It is never below w and never above 2 S (1 - w) + w for S states: one number
+never settles a case alone, and numbers that differ by a rounding can't turn it.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from graph.readings.records import CurveUse, Expected, Reading
 LEAST_WRONG = 1e-4
 """No instrument and nobody who reads it is more trusted than this."""
 SOFT = 0.05
-"""A written band is a rule of thumb: its edges are as soft as this share of its width (one open to above: of its edge)."""
+"""A written band is a rule of thumb: its edges are as soft as this share of its width (open to above: of its edge)."""
 HALF = 0.5
 """Share of the reference that is broad."""
 
@@ -47,13 +47,6 @@ class Outlook:
     def reference(self, x: float) -> float:
         """The density of everything."""
         return HALF * self.broad.at(x) + (1 - HALF) * sum(d.at(x) for d in self.known) / len(self.known)
-
-    def chances(self, low: float, high: float) -> list[float]:
-        """For each state the chance of a reading from low to high."""
-        own = [d.below(high) - d.below(low) for d in self.known]
-        broad = self.broad.below(high) - self.broad.below(low)
-        q = HALF * broad + (1 - HALF) * sum(own) / len(own)
-        return [(1 - self.wrong) * (own[k] if k >= 0 else broad) + self.wrong * q for k in self.place]
 
     def fits(self, x: float) -> list[float]:
         """For each state, the ratio of its density to the reference."""
@@ -159,7 +152,8 @@ def _density(reading: Reading, expected: Expected, at: Mapping[str, float], roug
     value, by_circumstance = centre(reading, expected, at, rough)
     own = sqrt(instrument_spread(reading, value) ** 2 + by_circumstance**2)
     if expected.factor is not None:
-        return _written(reading, *sorted((value * expected.factor[0], value * expected.factor[1])), own)
+        ends = sorted(value * factor for factor in expected.factor)
+        return _written(reading, ends[0], ends[1], own)
     if expected.offset is not None:
         return _written(reading, value + expected.offset[0], value + expected.offset[1], own)
     tolerance = expected.tolerance + expected.fraction * abs(value)

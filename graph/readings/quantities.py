@@ -84,7 +84,9 @@ _PSI = f"{_POUND * 9.80665 / _INCH**2!r} * pascal"
 
 
 def _pressures() -> Iterable[Unit]:
-    kinds = (("pressure_gauge", "gauge", "g", ("gauge", "rel", "gage")), ("pressure_absolute", "absolute", "a", ("abs",)))
+    kinds = (
+        ("pressure_gauge", "gauge", "g", ("gauge", "rel", "gage")), ("pressure_absolute", "absolute", "a", ("abs",)),
+    )
     rows = (
         ("Pa", "Pa", (), "1 * pascal"), ("hPa", "hPa", (), "100 * pascal"), ("kPa", "kPa", (), "1000 * pascal"),
         ("MPa", "MPa", (), "1e6 * pascal"), ("mbar", "mbar", (), "100 * pascal"), ("bar", "bar", (), "1e5 * pascal"),

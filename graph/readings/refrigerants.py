@@ -61,9 +61,9 @@ def _known(name: str) -> Refrigerant:
 
 @lru_cache(maxsize=16)
 def _state(fluid: str) -> Any:
-    import CoolProp  # over a second, which nobody waits for who has no refrigerant in hand
+    from CoolProp.CoolProp import AbstractState  # over a second, for those alone who have a refrigerant in hand
 
-    return CoolProp.AbstractState("HEOS", fluid)
+    return AbstractState("HEOS", fluid)
 
 
 @lru_cache(maxsize=64)
@@ -128,7 +128,8 @@ def saturation_temperature(refrigerant: str, side: Side, pressure: float, rough:
 
 def glide(refrigerant: str, pressure: float) -> float:
     """K between bubble and dew at `pressure`, Pa absolute; 0 for a pure refrigerant."""
-    return saturation_temperature(refrigerant, "dew", pressure) - saturation_temperature(refrigerant, "bubble", pressure)
+    dew, bubble = (saturation_temperature(refrigerant, side, pressure) for side in ("dew", "bubble"))
+    return dew - bubble
 
 
 def superheat(refrigerant: str, pressure: float, celsius: float) -> float:

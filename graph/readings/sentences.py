@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from math import inf
 
 from graph.readings.densities import Bell, Density
-from graph.readings.likelihood import Outlook, ambient_pressure
-from graph.readings.quantities import Unit, base_unit, convert, figure, units_of
+from graph.readings.likelihood import Outlook, ambient_pressure, outlook
+from graph.readings.quantities import Unit, convert, figure, units_of
 from graph.readings.records import Reading, Taken
 
 _SCALED = {"resistance": ("mΩ", "Ω", "kΩ", "MΩ"), "current": ("mA", "A"), "voltage": ("mV", "V"),
@@ -104,6 +104,8 @@ def assumed(reading: Reading, taken: Taken) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def pascals(value: float, unit: Unit) -> float:
-    """A pressure in Pa of its own kind."""
-    return convert(value, unit, base_unit(unit.quantity))
+def usual_texts(reading: Reading) -> tuple[str, ...]:
+    """What is expected under the usual circumstances, a line for each kind of state; refrigerants to half a kelvin."""
+    look = outlook(reading, {c.id: c.usual for c in reading.circumstances}, rough=True)
+    titles = {p: e.title for e, p in zip(reading.expected, look.place, strict=True) if e is not None}
+    return tuple(reads(titles[k], expected_text(d, reading.unit)) for k, d in enumerate(look.known))
