@@ -133,7 +133,10 @@ def outcome_title(model: CompiledModel, found: Finding) -> str:
     observation = equipment.observations[found.about]
     lead = "" if observation.kind == "symptom" else f"{observation.title}: "
     if found.counts and found.number is not None and observation.reading is not None:
-        return lead + comparison(observation.reading, found.number, look_at(observation.reading, found.number.at))
+        look = look_at(observation.reading, found.number.at)
+        return lead + comparison(
+            observation.reading, found.number, look, likeliest_state(observation.reading, found.number, look)
+        )
     if not found.counts:
         return f"{observation.title}: not known"
     if found.whole:

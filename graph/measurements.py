@@ -14,7 +14,7 @@ from graph.evidence import Finding
 from graph.hypotheses import Floats
 from graph.readings.likelihood import Outlook, look_at
 from graph.readings.records import Reading, Taken
-from graph.readings.sentences import assumed, comparison, expected_text, given_text, off_text
+from graph.readings.sentences import assumed, comparison, expected_text, given_text, off_text, ranked, verdict
 from graph.readings.slips import likeliest_slip
 from graph.readings.taking import likeliest_state
 
@@ -94,19 +94,15 @@ def _report(prior: Prior, observation: Observation, number: Taken, named: str) -
 def _expectations(
     reading: Reading, number: Taken, look: Outlook, states: Sequence[str]
 ) -> tuple[ExpectedReading, ...]:
-    groups: dict[int, list[str]] = {}
-    for state, place in zip(states, look.place, strict=True):
-        if place >= 0:
-            groups.setdefault(place, []).append(state)
-    titles = {p: e.title for e, p in zip(reading.expected, look.place, strict=True) if e is not None}
     answers = []
-    for place, names in sorted(groups.items()):
+    for expected, place in ranked(reading, look):
         density = look.known[place]
         low, high = (end if isfinite(end) else None for end in (density.low, density.high))
-        off = off_text(density, number.value, reading.unit)
-        text = expected_text(density, reading.unit)
+        off = off_text(density, number.value, reading.unit) or "as expected"
+        names = tuple(s for s, k in zip(states, look.place, strict=True) if k == place)
         answers.append(ExpectedReading(
-            tuple(names), titles[place], low, high, density.off(number.value), f"{titles[place]}: {text} ({off})",
+            names, expected.title, low, high, density.off(number.value),
+            f"{expected.title}: {expected_text(density, reading.unit)} ({off})",
         ))
     return tuple(answers)
 
@@ -116,10 +112,7 @@ def _sentence(
 ) -> str:
     compared = comparison(reading, number, look)
     if fits:
-        density, expected = look.density(likeliest), reading.expected[likeliest]
-        if density is None or expected is None:
-            return f"{compared}."
-        return f"{compared}. Likeliest: {expected.title} ({off_text(density, number.value, reading.unit)})."
+        return f"{compared}. {verdict(reading, number, look, likeliest)}"
     hint = f" Likeliest slip: {slip}." if slip is not None else ""
     return f"{compared}. It fits none of these: {MISFIT}.{hint}"
 

@@ -116,6 +116,7 @@ def _expected(state: str, shape: ExpectedShape, reading: ReadingShape) -> Expect
     return Expected(
         state, shape.title or state.replace("_", " "), origin.value, _curve_use(origin), shape.low, shape.high,
         shape.tolerance, shape.tolerance_percent / 100, _span(shape.factor), _span(shape.offset),
+        list(reading.expected).index(state),
     )
 
 

@@ -39,7 +39,8 @@ class Expected:
     """What a reading should be in one state, in the reading's unit.
 
     Either a `value`, or a `curve`, or from `low` to `high` (None: open to that side). Around a value or a curve lies a
-    tolerance (absolute, and a fraction of it), a range of factors or a range of offsets.
+    tolerance (absolute, and a fraction of it), a range of factors or a range of offsets. `rank` is its place in the
+    document: what is written first is what is held against a reading first.
     """
 
     state: str
@@ -52,6 +53,7 @@ class Expected:
     fraction: float = 0.0
     factor: Span | None = None
     offset: Span | None = None
+    rank: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import inf
 
 from graph.readings.densities import Bell, Density
 from graph.readings.likelihood import Outlook, ambient_pressure, outlook
 from graph.readings.quantities import Unit, convert, figure, units_of
-from graph.readings.records import Reading, Taken
+from graph.readings.records import Expected, Reading, Taken
 
 _SCALED = {"resistance": ("mΩ", "Ω", "kΩ", "MΩ"), "current": ("mA", "A"), "voltage": ("mV", "V"),
            "capacitance": ("pF", "nF", "µF")}
@@ -16,10 +15,16 @@ CLOSE = 1.0
 """Spreads within which a reading is called right."""
 
 
+def trimmed(value: float, digits: int = 3) -> str:
+    """A number for people without zeros that tell nothing: `1`, not `1.00`."""
+    text = figure(value, digits)
+    return _placed(float(text), len(text.partition(".")[2]))
+
+
 def amount(value: float, unit: Unit, digits: int = 3) -> str:
     """A value with a unit of handy size: 1000 kΩ is 1 MΩ."""
     shown = _handy(value, unit)
-    return f"{figure(convert(value, unit, shown), digits)} {shown.symbol}"
+    return f"{trimmed(convert(value, unit, shown), digits)} {shown.symbol}"
 
 
 def _handy(value: float, unit: Unit) -> Unit:
@@ -32,17 +37,12 @@ def _handy(value: float, unit: Unit) -> Unit:
 
 def given_text(reading: Reading, taken: Taken) -> str:
     """The number as it was given, with what was said of circumstances: `4.1 kΩ at 2 °C`."""
-    if taken.unit.quantity == reading.quantity:
-        text = f"{figure(taken.given, 4)} {taken.unit.symbol}"
-    else:
-        text = f"{figure(taken.given, 4)} {taken.unit.symbol} ({amount(taken.value, reading.unit)})"
-    return text + at_text(reading, dict(taken.at))
-
-
-def at_text(reading: Reading, at: Mapping[str, float]) -> str:
-    """` at 2 °C`, or nothing where nothing was said."""
-    said = [f"{figure(at[c.id])} {c.unit.symbol}" for c in reading.circumstances if c.id in at]
-    return " at " + " and ".join(said) if said else ""
+    text = f"{taken.given:g} {taken.unit.symbol}"
+    if taken.unit.quantity != reading.quantity:
+        text += f" ({amount(taken.value, reading.unit)})"
+    said = dict(taken.at)
+    at = [f"{said[c.id]:g} {c.unit.symbol}" for c in reading.circumstances if c.id in said]
+    return f"{text} at {' and '.join(at)}" if at else text
 
 
 def expected_text(density: Density, unit: Unit) -> str:
@@ -58,7 +58,14 @@ def expected_text(density: Density, unit: Unit) -> str:
         return f"up to {amount(density.high, unit)}"
     shown = _handy(density.high, unit)
     low, high = convert(density.low, unit, shown), convert(density.high, unit, shown)
-    return f"{figure(low)} to {figure(high)} {shown.symbol}"
+    places = len(figure(max(abs(low), abs(high))).partition(".")[2])
+    return f"{_placed(low, places)} to {_placed(high, places)} {shown.symbol}"
+
+
+def _placed(value: float, places: int) -> str:
+    """A value with so many places, without zeros that tell nothing."""
+    text = f"{value:.{places}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _to_the_place_of(value: float, wide: float) -> str:
@@ -67,34 +74,59 @@ def _to_the_place_of(value: float, wide: float) -> str:
     return f"{value:.{len(tail)}f}"
 
 
-def off_text(density: Density, x: float, unit: Unit) -> str:
-    """How far off a reading is: `as expected`, `22.2 kΩ too low`."""
+def off_text(density: Density, x: float, unit: Unit) -> str | None:
+    """How far off a reading is, e.g. `22.2 kΩ too low`; None where it is as expected."""
     if abs(density.off(x)) <= (2 if isinstance(density, Bell) else CLOSE):
-        return "as expected"
+        return None
     edge = density.mean if isinstance(density, Bell) else density.low if x < density.low else density.high
-    return f"{amount(abs(x - edge), unit)} too {'low' if x < edge else 'high'}"
+    gap = abs(x - edge)
+    size = f"{trimmed(gap)} {_steps(unit)}" if unit.quantity == "temperature" else amount(gap, unit)
+    return f"{size} too {'low' if x < edge else 'high'}"
 
 
-def reads(title: str, text: str) -> str:
-    """`a good probe reads 26.3 kΩ ± 1.1`."""
-    return f"{title}: {text}"
+def _steps(unit: Unit) -> str:
+    """The unit of a difference of temperatures."""
+    return "Δ°F" if unit.symbol == "°F" else "K"
 
 
-def comparison(reading: Reading, taken: Taken, look: Outlook) -> str:
-    """`4.1 kΩ at 2 °C; a good probe: 26.3 kΩ ± 1.1; an open one: over 1 MΩ`."""
-    seen: dict[int, str] = {}
-    for expected, place in zip(reading.expected, look.place, strict=True):
-        if expected is not None and place not in seen:
-            seen[place] = reads(expected.title, expected_text(look.known[place], reading.unit))
-    return "; ".join([given_text(reading, taken), *seen.values()])
+def ranked(reading: Reading, look: Outlook) -> list[tuple[Expected, int]]:
+    """What is expected, in the order of the document, with the number of its density."""
+    found = {place: e for e, place in zip(reading.expected, look.place, strict=True) if e is not None}
+    return sorted(((e, place) for place, e in found.items()), key=lambda pair: pair[0].rank)
+
+
+def comparison(reading: Reading, taken: Taken, look: Outlook, state: int | None = None) -> str:
+    """`4.1 kΩ at 2 °C; a good probe reads 26.3 kΩ ± 1.1, an open one over 1 MΩ`.
+
+    With a state, only what is written first and that state are told.
+    """
+    every = ranked(reading, look)
+    told = [(e, k) for i, (e, k) in enumerate(every) if state is None or i == 0 or k == look.place[state]]
+    texts = [f"{e.title} {'reads ' if i == 0 else ''}{expected_text(look.known[k], reading.unit)}"
+             for i, (e, k) in enumerate(told)]
+    return f"{given_text(reading, taken)}; {', '.join(texts)}"
+
+
+def verdict(reading: Reading, taken: Taken, look: Outlook, state: int) -> str:
+    """What a reading that fits is like: `It reads like a drifted one; 4.4 kΩ too high for a good probe.`."""
+    every = ranked(reading, look)
+    first, place = every[0]
+    own = look.place[state]
+    expected = reading.expected[state]
+    if expected is None:
+        return "It may be a state of which no reading is known."
+    off = off_text(look.known[own], taken.value, reading.unit)
+    text = f"It reads like {expected.title}" + (f", {off}" if off else "")
+    gap = None if own == place else off_text(look.known[place], taken.value, reading.unit)
+    return f"{text}; {gap} for {first.title}." if gap else f"{text}."
 
 
 def assumed(reading: Reading, taken: Taken) -> tuple[str, ...]:
     """What was taken for granted: circumstances nobody named, the kind of a pressure, the pressure around."""
     said = dict(taken.at)
     notes = [
-        f"{c.title} was not given: {figure(c.usual)} {c.unit.symbol} give or take {figure(max(c.varies, c.accuracy))} "
-        "is taken." for c in reading.circumstances if c.id not in said
+        f"{c.title} was not given: {c.usual:g} {c.unit.symbol} give or take {max(c.varies, c.accuracy):g} is taken."
+        for c in reading.circumstances if c.id not in said
     ]
     gauge = {taken.unit.quantity, reading.quantity, *(c.unit.quantity for c in reading.circumstances)}
     curves = any(e is not None and e.curve is not None for e in reading.expected)
@@ -107,5 +139,4 @@ def assumed(reading: Reading, taken: Taken) -> tuple[str, ...]:
 def usual_texts(reading: Reading) -> tuple[str, ...]:
     """What is expected under the usual circumstances, a line for each kind of state; refrigerants to half a kelvin."""
     look = outlook(reading, {c.id: c.usual for c in reading.circumstances}, rough=True)
-    titles = {p: e.title for e, p in zip(reading.expected, look.place, strict=True) if e is not None}
-    return tuple(reads(titles[k], expected_text(d, reading.unit)) for k, d in enumerate(look.known))
+    return tuple(f"{e.title}: {expected_text(look.known[k], reading.unit)}" for e, k in ranked(reading, look))

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from graph.errors import HalfsplitError
 from graph.readings.likelihood import Outlook, ambient_pressure, outlook
-from graph.readings.quantities import QUANTITIES, Unit, base_unit, convert, figure, units_of
+from graph.readings.quantities import QUANTITIES, Unit, base_unit, convert, units_of
 from graph.readings.records import Reading, Taken
 
 COMMON = {
@@ -81,7 +81,7 @@ def _other_units(reading: Reading, taken: Taken, at: Mapping[str, float]) -> lis
         if unit is taken.unit or abs(value - taken.value) <= 1e-9 * abs(taken.value):
             continue
         weight = _weight(taken.unit, unit)
-        said = f"{figure(taken.given, 4)} {unit.symbol}, not {taken.unit.symbol}"
+        said = f"{taken.given:g} {unit.symbol}, not {taken.unit.symbol}"
         found.append((weight, Slip(f"read as {said}, it fits", value)))
     return found
 
@@ -118,7 +118,7 @@ def _other_circumstances(reading: Reading, taken: Taken) -> list[Slip]:
             if unit is circumstance.unit or meant == value or _weight(circumstance.unit, unit) < USUAL:
                 continue
             title = QUANTITIES[unit.quantity].title
-            said = f"with {circumstance.title.lower()} as {figure(value, 4)} {unit.symbol}"
+            said = f"with {circumstance.title.lower()} as {value:g} {unit.symbol}"
             found.append(Slip(f"{said} ({title} in {circumstance.unit.symbol} is asked for), it fits",
                               taken.value, ((name, meant),)))
     return found
