@@ -17,6 +17,8 @@ from api.bodies import parsed
 from api.chart import chart_text
 from api.chart_sheets import chart_svg
 from api.consultation import question, visit_path
+from api.expect import curves_text, expectation, states_text, table_text
+from api.expect_sheet import expectation_svg
 from api.problems import Refusal, refusal_of
 from api.progress import progress
 from api.settings import Settings
@@ -37,7 +39,8 @@ def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
         commands = {
-            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "simulate": _simulate,
+            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
+            "simulate": _simulate,
         }
         return commands[given.command](given)
     except Refusal as refusal:
@@ -105,6 +108,25 @@ def _chart(given: argparse.Namespace) -> int:
         print(chart_text(tree))
     else:
         given.svg.write_text(chart_svg(tree, given.paper), encoding="utf-8")
+    return OK
+
+
+def _expect(given: argparse.Namespace) -> int:
+    if given.graph is not None and given.test is not None:
+        print(states_text(_load(given.graph), given.test, given.given))
+        return OK
+    if given.quantity is None:
+        print("halfsplit: expect needs --quantity, or --graph and --test", file=sys.stderr)
+        return USAGE
+    if given.curve is None:
+        print(curves_text(given.quantity))
+        return OK
+    found = expectation(
+        given.quantity, given.curve, given.given, given.over, given.unit, given.tolerance_percent,
+    )
+    print(table_text(found))
+    if given.svg is not None:
+        given.svg.write_text(expectation_svg(found), encoding="utf-8")
     return OK
 
 
