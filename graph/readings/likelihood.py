@@ -21,7 +21,7 @@ from graph.readings.records import CurveUse, Expected, Reading
 
 LEAST_WRONG = 1e-4
 """No instrument and nobody who reads it is more trusted than this."""
-SOFT = 0.05
+SOFT = 0.03
 """A written band is a rule of thumb: its edges are as soft as this share of its width (open to above: of its edge)."""
 HALF = 0.5
 """Share of the reference that is broad."""
