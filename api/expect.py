@@ -203,7 +203,9 @@ def _swept(curve: Curve, over: str | None) -> tuple[str, Sequence[float], Unit] 
     found = _SWEEP.fullmatch(span)
     if found is None:
         raise FindingMisfit(f"{span!r} is no range", pointer="/over", expected="FROM:TO:STEP, e.g. celsius=-20:60:5")
-    (first, _), (last, _), (step, unit) = (_number(part, "/over") for part in found.groups())
+    (first, one), (last, other), (step, unit) = (_number(part, "/over") for part in found.groups())
+    if one or other:
+        raise FindingMisfit(f"{span!r} has a unit in its midst", pointer="/over", expected="the unit at the end alone")
     if step <= 0 or last < first or (last - first) / step > MOST_ROWS:
         raise FindingMisfit(f"{span!r} is no range", pointer="/over",
                             expected=f"a step forward, {MOST_ROWS} at most")

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from graph.errors import UnitMisfit, UnknownName
+from graph.errors import UnitMisfit, UnknownName, nearest_name
 
 if TYPE_CHECKING:
     import pint
@@ -207,12 +207,21 @@ def unit_of(text: str, quantity: str, pointer: str = "") -> Unit:
             return unit
     valid = [u.symbol for u in units_of(quantity)]
     if not found:
-        raise UnknownName(f"unit of {asked.title}", text, valid, pointer=pointer)
+        refused = UnknownName(f"unit of {asked.title}", text, valid, pointer=pointer)
+        refused.nearest = nearest_unit(text, quantity)
+        raise refused
     other = QUANTITIES[found[0].quantity]
     raise UnitMisfit(
         f"{text!r} is a unit of {other.title}, and a {asked.title} is asked for", pointer=pointer,
         expected=f"a unit of {asked.title}: {', '.join(valid)}",
     )
+
+
+def nearest_unit(text: str, quantity: str) -> str | None:
+    """The symbol of the unit of a quantity with the spelling that is most like a text."""
+    names = {n: u.symbol for u in units_of(quantity) for n in (u.symbol, u.ucum, *u.spellings)}
+    near = nearest_name(text, names)
+    return None if near is None else names[near]
 
 
 @lru_cache(maxsize=1)
