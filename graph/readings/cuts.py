@@ -12,6 +12,7 @@ makes it least.) What is lost of the gain over remedy classes is no more: classe
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -31,11 +32,28 @@ EVEN = 0.3
 """Cells whose log-ratios between states are within this of one another, all states considered, tell nothing."""
 
 
-@lru_cache(maxsize=4096)
 def cut(reading: Reading) -> Floats:
     """P(cell | state) under the usual circumstances (S x cells)."""
-    at = {c.id: c.usual for c in reading.circumstances}
-    return merged(fine_cells(outlook(reading, at, rough=True)), MOST_BITS)
+    return _cut(_Same(reading))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Same:
+    """A reading, equal to another with the same figures: many machines measure 230 V in many places."""
+
+    reading: Reading
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and self.reading.figures == other.reading.figures
+
+    def __hash__(self) -> int:
+        return hash(self.reading.figures)
+
+
+@lru_cache(maxsize=1024)
+def _cut(same: _Same) -> Floats:
+    at = {c.id: c.usual for c in same.reading.circumstances}
+    return merged(fine_cells(outlook(same.reading, at, rough=True)), MOST_BITS)
 
 
 def edges(look: Outlook) -> list[float]:

@@ -39,20 +39,18 @@ class Quantity:
     ratio: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Unit:
-    """A unit of one quantity: as shown, its UCUM code, other spellings, and its definition for pint."""
+    """A unit of one quantity: as shown, its UCUM code, other spellings, and its definition for pint.
+
+    There is one record of each, so that it is itself and no other.
+    """
 
     symbol: str
     quantity: str
     ucum: str
     spellings: tuple[str, ...]
     definition: str
-
-    @property
-    def key(self) -> str:
-        """Its name in the registry."""
-        return f"u{list(_UNITS).index(self)}"
 
 
 QUANTITIES = {q.id: q for q in (
@@ -176,6 +174,7 @@ def _table(fold: bool) -> dict[str, tuple[Unit, ...]]:
 _EXACT, _FOLDED = _table(False), _table(True)
 
 
+@lru_cache(maxsize=64)
 def units_of(quantity: str) -> tuple[Unit, ...]:
     """The units of one quantity."""
     return tuple(u for u in _UNITS if u.quantity == quantity)
@@ -240,9 +239,10 @@ def _registry() -> pint.UnitRegistry[Any]:
 def _affine(origin: Unit, target: Unit) -> tuple[float, float]:
     """Scale and zero that turn a value of one unit into one of the other; pint says what they are."""
     registry = _registry()
+    one, other = (f"u{_UNITS.index(unit)}" for unit in (origin, target))
 
     def turned(value: float) -> float:
-        return float(registry.Quantity(value, origin.key).to(target.key).magnitude)
+        return float(registry.Quantity(value, one).to(other).magnitude)
 
     zero = turned(0.0)
     return turned(1.0) - zero, zero
@@ -261,6 +261,7 @@ def convert(value: float, origin: Unit, target: Unit) -> float:
     return value * scale + zero
 
 
+@lru_cache(maxsize=64)
 def base_unit(quantity: str) -> Unit:
     """The unit in which curves give and take a quantity: coherent SI, but °C for temperatures."""
     return next(u for u in _UNITS if u.quantity == quantity and u.symbol in _PLAIN)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from graph.readings.quantities import Unit
 
@@ -40,11 +40,12 @@ class Expected:
 
     Either a `value`, or a `curve`, or from `low` to `high` (None: open to that side). Around a value or a curve lies a
     tolerance (absolute, and a fraction of it), a range of factors or a range of offsets. `rank` is its place in the
-    document: what is written first is what is held against a reading first.
+    document: what is written first is what is held against a reading first. Two that expect the same numbers are equal,
+    whatever they are called.
     """
 
-    state: str
-    title: str
+    state: str = field(compare=False)
+    title: str = field(compare=False)
     value: float | None = None
     curve: CurveUse | None = None
     low: float | None = None
@@ -56,7 +57,7 @@ class Expected:
     rank: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Reading:
     """The number that a test reads: quantity, unit, what it depends on, and what is expected in each state.
 
@@ -75,6 +76,12 @@ class Reading:
     step: float
     wrong: float
     ambient: str | None = None
+
+    @property
+    def figures(self) -> tuple[object, ...]:
+        """Everything in it: two readings with the same figures tell the same."""
+        return (self.quantity, self.unit, self.circumstances, self.expected, self.percent, self.counts, self.step,
+                self.wrong, self.ambient)
 
     def circumstance(self, name: str) -> Circumstance:
         """One of the circumstances. Raises KeyError."""

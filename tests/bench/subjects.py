@@ -137,10 +137,10 @@ class LibraryNetwork:
         self.net.add(self.library.RangeVariable("cause", "cause", 0, model.rows - 1))
         self.net.cpt("cause").fillWith(believe(model).rows.tolist())
         self.names: list[str] = []
-        found = {f.about for f in of.findings}
+        named_ones = {f.about for f in of.findings}
         for i, gauge in loop.watches.items():
             name = gauge.observation.id
-            named = name in found
+            named = name in named_ones
             predicted = loop.prior.predicted if named else loop.prior.predicted_cells
             told = loop.likelihood(model.watches[i] if named else gauge, predicted)
             told = np.concatenate([told, 1 - told.sum(axis=1, keepdims=True)], axis=1)
