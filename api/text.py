@@ -36,6 +36,10 @@ def _advice_lines(advice: Answer) -> Iterator[str]:
         yield paragraph(advice["conflict"]["sentence"])
     yield heading("Most likely")
     yield from suspect_lines(advice)
+    if advice["readings"]:
+        yield heading("Readings")
+        for reading in advice["readings"]:
+            yield paragraph(f"{reading['title']}: {reading['sentence']} {' '.join(reading['assumed'])}".rstrip())
     yield heading("Next")
     yield from next_lines(advice)
     yield from _alternatives(advice)

@@ -1,4 +1,4 @@
-"""What a reading costs: less than 0.2 ms more than a named outcome, and no refrigerant library until one is asked for."""
+"""What a reading costs: under 0.2 ms more than a named outcome, and no refrigerant library until one is needed."""
 
 from __future__ import annotations
 
