@@ -80,6 +80,8 @@ def next_lines(advice: Answer) -> Iterator[str]:
             if job.get("kind") != "symptom":
                 for number, how in enumerate(job["how"], 1):
                     yield paragraph(how, " " * 7, f"    {number}. ")
+                if job.get("reading"):
+                    yield paragraph(job["reading"], " " * 7, "    = ")
             for outcome in job.get("outcomes", ()):
                 if outcome["chance"] >= 0.02:
                     yield paragraph(outcome["sentence"], " " * 6, "    - ")

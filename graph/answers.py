@@ -163,6 +163,8 @@ class NextTest:
     series: Series | None
     """How often to repeat it, where a fault that comes and goes is in question and the visit was planned."""
     outcomes: tuple[OutcomeEffect, ...]
+    reading: str | None
+    """Which number to give, in which unit, with which circumstances, where the test reads one."""
     sentence: str
 
 

@@ -103,8 +103,9 @@ class CircumstanceLine:
 
 @dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """The number that a test reads: quantity, unit (UCUM), what it depends on, and what is usual, in words."""
+    """The number that a test reads: what to give, quantity, unit (UCUM), what it depends on, and what is usual."""
 
+    title: str
     quantity: str
     unit: str
     at: tuple[CircumstanceLine, ...]

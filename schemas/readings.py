@@ -71,6 +71,7 @@ class ExpectedShape(Shape):
 class ReadingShape(Shape):
     """The number that an instrument shows, and what it should be in each state."""
 
+    title: Annotated[OptionalTitle, Field(description="what is read, where the test's own title leaves it open")] = ""
     quantity: Annotated[Name, Field(description=f"one of: {', '.join(QUANTITIES)}")]
     unit: UnitText
     at: Annotated[
@@ -107,7 +108,7 @@ def reading_of(shape: ReadingShape, states: Collection[str], wrong: float) -> Re
     return Reading(
         shape.quantity, unit_of(shape.unit, shape.quantity), circumstances,
         tuple(records.get(s, rest) for s in states), shape.accuracy_percent / 100, shape.accuracy_counts,
-        shape.display_step, wrong, ambient,
+        shape.display_step, wrong, ambient, shape.title,
     )
 
 

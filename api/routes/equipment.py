@@ -11,7 +11,7 @@ from api.documented import DIGEST, REVISION, headers, refusals
 from api.registry import Stocked
 from api.service import service_of
 from graph.equipment import Equipment, Observation
-from graph.readings.sentences import usual_texts
+from graph.readings.sentences import asked_text, usual_texts
 from graph.structure import node_link
 from schemas.document import Document
 from schemas.listings import (
@@ -56,7 +56,7 @@ def _reading(observation: Observation) -> ReadingLine | None:
     if reading is None:
         return None
     at = tuple(CircumstanceLine(c.id, c.title, c.unit.ucum, c.usual) for c in reading.circumstances)
-    return ReadingLine(reading.quantity, reading.unit.ucum, at, usual_texts(reading))
+    return ReadingLine(asked_text(reading), reading.quantity, reading.unit.ucum, at, usual_texts(reading))
 
 
 def _outcomes(observation: Observation) -> tuple[OutcomeLine, ...]:

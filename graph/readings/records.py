@@ -64,7 +64,8 @@ class Reading:
     `expected` follows the states of what the test reveals; None where nothing is known of a state. The instrument is
     right within `percent` (a fraction) of the reading and `counts` times `step`, the last digit of its display.
     `wrong` is the chance that the number is not one of this state: read at the wrong place, mistyped, out of a broken
-    instrument. `ambient` names the circumstance that is the pressure around, if any.
+    instrument. `title` says what is read where the test does not. `ambient` names the circumstance that is the
+    pressure around, if any.
     """
 
     quantity: str
@@ -76,6 +77,7 @@ class Reading:
     step: float
     wrong: float
     ambient: str | None = None
+    title: str = ""
 
     @property
     def figures(self) -> tuple[object, ...]:

@@ -6,7 +6,7 @@ from math import inf
 
 from graph.readings.densities import Bell, Density
 from graph.readings.likelihood import Outlook, ambient_pressure, outlook
-from graph.readings.quantities import Unit, convert, figure, units_of
+from graph.readings.quantities import QUANTITIES, Unit, convert, figure, units_of
 from graph.readings.records import Expected, Reading, Taken
 
 _SCALED = {"resistance": ("mΩ", "Ω", "kΩ", "MΩ"), "current": ("mA", "A"), "voltage": ("mV", "V"),
@@ -134,6 +134,14 @@ def assumed(reading: Reading, taken: Taken) -> tuple[str, ...]:
         hpa = ambient_pressure(reading, said) / 100
         notes.append(f"Gauge pressure counts from {hpa:.2f} hPa around, the standard atmosphere.")
     return tuple(notes)
+
+
+def asked_text(reading: Reading) -> str:
+    """What to give: `Give in kΩ: the resistance; with it: temperature of the bath (°C).`."""
+    what = reading.title or f"the {QUANTITIES[reading.quantity].title}"
+    what = what[0].lower() + what[1:] if reading.title else what
+    at = ", ".join(f"{c.title[0].lower()}{c.title[1:]} ({c.unit.symbol})" for c in reading.circumstances)
+    return f"Give in {reading.unit.symbol}: {what}" + (f"; with it: {at}." if at else ".")
 
 
 def usual_texts(reading: Reading) -> tuple[str, ...]:
