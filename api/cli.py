@@ -1,4 +1,4 @@
-"""The command line: serve, demo, check, advise, chart, kit, simulate."""
+"""The command line: serve, demo, check, advise, chart, expect, kit, simulate."""
 
 from __future__ import annotations
 
@@ -62,6 +62,19 @@ def _parser() -> argparse.ArgumentParser:
     )
     kit.add_argument("--svg", type=Path, metavar="FILE", help="plot money against the chance to finish")
     kit.add_argument("--json", action="store_true", help="print JSON instead of text")
+    expect = commands.add_parser("expect", help="print what a good component should read")
+    expect.add_argument("--quantity", help="what is read; without --curve, the curves that give it")
+    expect.add_argument("--curve", help="how it depends on circumstances, e.g. ntc")
+    expect.add_argument(
+        "--with", dest="given", action="append", default=[], metavar="NAME=VALUE",
+        help="a parameter, with a unit if wished: ohms_at_25=10kΩ; may be given again",
+    )
+    expect.add_argument("--over", metavar="NAME=FROM:TO:STEP", help="the parameter that runs, e.g. celsius=-20:60:5")
+    expect.add_argument("--unit", help="of the reading (default: SI, °C)")
+    expect.add_argument("--tolerance-percent", type=float, default=0, help="of the component (default: %(default)s)")
+    expect.add_argument("--svg", type=Path, metavar="FILE", help="write the curve as a picture too")
+    expect.add_argument("--graph", type=Path, metavar="FILE", help="a graph document, with --test")
+    expect.add_argument("--test", metavar="NAME", help="a test of it: what it should read in each state")
 
     simulate = commands.add_parser("simulate", help="play ways of working against each other on simulated calls")
     simulate.add_argument("--equipment", type=Path, required=True, metavar="FILE", help="the graph document")

@@ -17,6 +17,8 @@ from api.bodies import parsed
 from api.chart import chart_text
 from api.chart_sheets import chart_svg
 from api.consultation import question, visit_path
+from api.expect import curves_text, expectation, states_text, table_text
+from api.expect_sheet import expectation_svg
 from api.kit_plot import frontier_svg
 from api.kitting import kit_answer, van_answer
 from api.plain_output import answer_only
@@ -43,8 +45,8 @@ def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
         commands = {
-            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "kit": _kit,
-            "simulate": _simulate,
+            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
+            "kit": _kit, "simulate": _simulate,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -140,6 +142,25 @@ def _kit(given: argparse.Namespace) -> int:
         given.svg.write_text(frontier_svg(kit, model.equipment.currency), encoding="utf-8")
     encoded = orjson.dumps(kit, option=orjson.OPT_INDENT_2)
     print(encoded.decode() if given.json else "\n".join(kit_lines(orjson.loads(encoded))))
+    return OK
+
+
+def _expect(given: argparse.Namespace) -> int:
+    if given.graph is not None and given.test is not None:
+        print(states_text(_load(given.graph), given.test, given.given))
+        return OK
+    if given.quantity is None:
+        print("halfsplit: expect needs --quantity, or --graph and --test", file=sys.stderr)
+        return USAGE
+    if given.curve is None:
+        print(curves_text(given.quantity))
+        return OK
+    found = expectation(
+        given.quantity, given.curve, given.given, given.over, given.unit, given.tolerance_percent,
+    )
+    print(table_text(found))
+    if given.svg is not None:
+        given.svg.write_text(expectation_svg(found), encoding="utf-8")
     return OK
 
 

@@ -16,6 +16,7 @@ from graph.errors import CurrencyMismatch, UnknownName, nearest_name
 from graph.evidence import NEUTRAL, Finding, finding
 from graph.policy.path import path_of
 from graph.policy.path_answers import Path
+from graph.readings.taking import Given as Number
 from schemas.answers import FindingRecord
 from schemas.requests import (
     AdviceWanted,
@@ -85,7 +86,14 @@ def question(model: CompiledModel, context: Context, given: Sequence[Given], at:
 
 def checked(model: CompiledModel, given: Iterable[Given], at: str = "") -> tuple[Finding, ...]:
     """Findings as the core takes them."""
-    return tuple(finding(model, g.about, g.outcome, f"{at}/findings/{i}") for i, g in enumerate(given))
+    return tuple(
+        finding(model, g.about, g.outcome, f"{at}/findings/{i}", _number(g)) for i, g in enumerate(given)
+    )
+
+
+def _number(given: Given) -> Number | None:
+    reading = given.reading
+    return None if reading is None else Number(reading.value, reading.unit, reading.at)
 
 
 def asker_of(equipment: Equipment, given: AskerGiven) -> Asker:
@@ -114,7 +122,7 @@ def economics_of(equipment: Equipment, given: EconomicsGiven) -> Economics:
 
 def _passed_over(given: Sequence[Given]) -> tuple[str, ...]:
     """The observations whose newest finding says that it could not be told, or was skipped."""
-    newest = {g.about: {g.outcome} if isinstance(g.outcome, str) else set(g.outcome) for g in given}
+    newest = {g.about: {g.outcome} if isinstance(g.outcome, str) else set(g.outcome or {"read"}) for g in given}
     return tuple(
         about for about, names in newest.items() if names <= set(NEUTRAL) and names & set(_PASSED)
     )
@@ -134,10 +142,11 @@ def _unused_notes(equipment: Equipment, asker: AskerGiven) -> Iterator[str]:
 
 def _reading_notes(equipment: Equipment, given: Sequence[Given]) -> Iterator[str]:
     for g in given:
-        if g.reading is not None:
+        observation = equipment.observations.get(g.about)
+        if g.reading is not None and (observation is None or observation.reading is None):
             yield (
                 f"The reading {g.reading.value:g} {g.reading.unit} of “{equipment.title_of(g.about)}” is recorded; it "
-                "does not change this answer, which rests on the named outcome."
+                "does not change this answer: the graph says of no reading there."
             )
 
 

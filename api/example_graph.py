@@ -48,6 +48,21 @@ tests:
     minutes: 5
     hazards: [mains]
     needs: {power: isolated}
+    reading:
+      quantity: resistance
+      unit: Ohm
+      accuracy_percent: 1
+      accuracy_counts: 2
+      display_step: 0.1
+      at:
+        element: {title: Temperature of the element, unit: Cel, usual: 20, accuracy: 5, varies: 30}
+      expected:
+        otherwise:
+          title: a good element
+          curve: nameplate
+          of: {watts: 2400, volts: 230, per_kelvin: 0.0004, celsius: element}
+          tolerance_percent: 8
+        open_circuit: {title: an open one, low: 1000000}
     outcomes: {no_continuity: [open_circuit], continuity: otherwise}
 remedies:
   switch_on: {title: Switch on at the wall, minutes: 1, role: site_contact}

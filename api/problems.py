@@ -79,6 +79,12 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         "Every name exists, but not together: a series of outcomes for a remedy, for example.",
         "Record what each observation can show; expected says what that is.",
     ),
+    "unit-misfit": ProblemKind(
+        409, "A unit of something else",
+        "A reading is in a unit of another quantity than the test asks for: a temperature for a temperature "
+        "difference, ohms for volts.",
+        "Give the reading in a unit that expected names; gauge and absolute pressure are told apart by their unit.",
+    ),
     "currency-mismatch": ProblemKind(
         409, "Costs and prices are in different currencies",
         "The economics are in another currency than the parts of this machine, and nothing converts them.",

@@ -36,6 +36,10 @@ def _advice_lines(advice: Answer) -> Iterator[str]:
         yield paragraph(advice["conflict"]["sentence"])
     yield heading("Most likely")
     yield from suspect_lines(advice)
+    if advice["readings"]:
+        yield heading("Readings")
+        for reading in advice["readings"]:
+            yield paragraph(f"{reading['title']}: {reading['sentence']} {' '.join(reading['assumed'])}".rstrip())
     yield heading("Next")
     yield from next_lines(advice)
     yield from _alternatives(advice)
@@ -76,6 +80,8 @@ def next_lines(advice: Answer) -> Iterator[str]:
             if job.get("kind") != "symptom":
                 for number, how in enumerate(job["how"], 1):
                     yield paragraph(how, " " * 7, f"    {number}. ")
+                if job.get("reading"):
+                    yield paragraph(job["reading"], " " * 7, "    = ")
             for outcome in job.get("outcomes", ()):
                 if outcome["chance"] >= 0.02:
                     yield paragraph(outcome["sentence"], " " * 6, "    - ")

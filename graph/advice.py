@@ -17,6 +17,7 @@ from graph.kit.answers import Kit
 from graph.kit.plan import LIKELY_TESTS, KitWanted, exact_kit
 from graph.kit.quick import quick_kit
 from graph.kit.stock import Terms
+from graph.measurements import disagreements, misfit, readings_of
 from graph.planning import plan_of, series_of
 from graph.policy.decision import DEFAULT_BUDGET, Action, Decision, decide
 from graph.policy.ranking import rank_remedies, rank_tests
@@ -64,7 +65,8 @@ def advise(
     )
     by_name = {r.remedy.id: r for r in remedies}
     repairs = next_remedies_of(equipment, [by_name[n] for n in _first(decision, "remedy", tuple(by_name))[:most]])
-    report = _conflict_report(belief)
+    measured = readings_of(belief.prior, findings)
+    report = misfit(measured, _conflict_report(belief))
     suspects = suspects_of(belief, asker, most + MORE_SUSPECTS)
     if budget > 0:
         kit = exact_kit(belief, ranking, KitWanted(Terms.of(economics)))
@@ -94,10 +96,11 @@ def advise(
         next_remedies=repairs,
         kit=kit,
         conflict=report,
+        readings=measured,
         conditions=_conditions(belief),
         cautions=_cautions(equipment, tests, repairs),
         general_cautions=equipment.cautions,
-        notes=tuple(notes) + _notes(equipment, asker, tests, repairs),
+        notes=(*notes, *disagreements(belief.prior, findings), *_notes(equipment, asker, tests, repairs)),
     )
 
 
@@ -163,7 +166,9 @@ def _notes(
     observations = [equipment.observations[t.test] for t in tests]
     proposed: list[Observation | Remedy] = [*observations, *(equipment.remedies[r.remedy] for r in remedies)]
     if any(o.reading for o in observations):
-        notes.append("Readings are carried along in the graph; this version reasons on named outcomes.")
+        notes.append(
+            "Gains of tests with a number are those of the number; give it with its unit rather than an outcome alone."
+        )
     if any(p.needs for p in proposed):
         notes.append("Minutes include bringing the unit from its present state into the one that is needed.")
     if any(m.wear for m in equipment.modes.values()):

@@ -164,6 +164,8 @@ class NextTest:
     series: Series | None
     """How often to repeat it, where a fault that comes and goes is in question and the visit was planned."""
     outcomes: tuple[OutcomeEffect, ...]
+    reading: str | None
+    """Which number to give, in which unit, with which circumstances, where the test reads one."""
     sentence: str
 
 
@@ -239,6 +241,53 @@ class ConflictReport:
 
 
 @dataclass(frozen=True)
+class ExpectedReading:
+    """What an instrument should show in some states."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
+
+    states: tuple[str, ...]
+    """The states of what the test reveals that read so."""
+    title: str
+    low: float | None
+    """The usual range, in the reading's unit; null where it is open. Nineteen readings in twenty around a value."""
+    high: float | None
+    off: float
+    """How far off the reading is, in spreads (with instrument and tolerance); 0 inside a band, negative below."""
+    sentence: str
+
+
+@dataclass(frozen=True)
+class ReadingReport:
+    """A number from an instrument, held against what was expected."""
+
+    __pydantic_config__: ClassVar[dict[str, object]] = DOCUMENTED
+
+    test: str
+    title: str
+    given: str
+    """As it was given, with what was said of circumstances."""
+    value: float
+    """In the unit of the test."""
+    unit: str
+    """UCUM code of that unit."""
+    outcome: str
+    """The outcome that was named with it, or that it amounts to. The number is believed, not the name."""
+    expected: tuple[ExpectedReading, ...]
+    state: str | None
+    """The state that it fits best; null where it fits none."""
+    fits: bool
+    """Whether it is sooner a reading of some state than a slip."""
+    chance_of_slip: float
+    """How often this test gives a number that is not of the state."""
+    slip: str | None
+    """The likeliest slip that would make it fit, where it does not."""
+    assumed: tuple[str, ...]
+    """What was taken for granted."""
+    sentence: str
+
+
+@dataclass(frozen=True)
 class ConditionReport:
     """A condition: what is known, or what is thought and how to find out."""
 
@@ -285,6 +334,8 @@ class Advice:
     next_remedies: tuple[NextRemedy, ...]
     kit: Kit
     conflict: ConflictReport | None
+    readings: tuple[ReadingReport, ...]
+    """The numbers among the findings, in their order."""
     conditions: tuple[ConditionReport, ...]
     cautions: tuple[Caution, ...]
     general_cautions: tuple[str, ...]

@@ -28,6 +28,7 @@ from graph.evidence import (
     verified,
 )
 from graph.hypotheses import Floats, Ints, sums_by
+from graph.outcomes import Outcomes
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,8 +37,8 @@ class Prior:
 
     `table` (N, R) adds up to 1, `given_row` (R, N) is P(climate | row), `usual` the chance of each failure
     mode (M); `masses` (P) are the pattern masses of the listed causes;
-    `predicted` (outcomes) is what the unlisted cause predicts, `surprise` (observations) its entropy, and
-    `log_chances` those of `Outcomes` with the unlisted cause put in.
+    `predicted` (outcomes) is what the unlisted cause predicts, and `log_chances` those of `Outcomes` with the
+    unlisted cause put in; `predicted_cells` and `surprise` (observations) are its chances of cells and their entropy.
     """
 
     model: CompiledModel
@@ -48,8 +49,9 @@ class Prior:
     log_rows: Floats
     masses: Floats
     predicted: Floats
-    surprise: Floats
     log_chances: Floats
+    predicted_cells: Floats
+    surprise: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -217,29 +219,31 @@ def prior_of(model: CompiledModel, known: tuple[tuple[str, str], ...] = ()) -> P
     table = table / total if total > 0 else np.full_like(table, 1 / table.size)
     rows = table.sum(axis=1)
     masses = summed(model, hypotheses.pooled(np.where(hypotheses.unlisted, 0.0, rows)))[: model.spare + 1]
-    predicted, surprise, log_chances = _told_by_unlisted(model, masses)
+    predicted, share = _told_by_unlisted(model.outcomes, masses)
+    cells, _ = _told_by_unlisted(model.cells, masses)
+    log_chances = model.outcomes.log_chances.copy()
+    log_chances[model.outcomes.log_unlisted] = np.log(np.maximum(share, FLOOR))
+    surprise = model.cells.sums @ (-cells * np.log(np.maximum(cells, FLOOR)))
     with np.errstate(divide="ignore"):
         log_rows = np.log(rows)
     given_row = np.divide(table.T, rows, out=np.zeros(table.T.shape), where=rows > 0)
     usual = np.asarray(model.marginals["modes"] @ rows, dtype=np.float64)
-    return Prior(model, known, table, given_row, usual, log_rows, masses, predicted, surprise, log_chances)
+    return Prior(
+        model, known, table, given_row, usual, log_rows, masses, predicted, log_chances, cells, surprise,
+    )
 
 
-def _told_by_unlisted(model: CompiledModel, masses: Floats) -> tuple[Floats, Floats, Floats]:
-    """`predicted`, `surprise` and `log_chances` of a prior: the unlisted cause predicts what the others do."""
-    outcomes = model.outcomes
-    log_chances = outcomes.log_chances.copy()
-    if not model.watches:
-        return np.zeros(0), np.zeros(0), log_chances
+def _told_by_unlisted(outcomes: Outcomes, masses: Floats) -> tuple[Floats, Floats]:
+    """What the unlisted cause predicts, the same as the others do; made whole and above the floor, and as it is."""
+    if not len(outcomes.starts):
+        return np.zeros(0), np.zeros(0)
     told = (outcomes.told @ masses)[: len(outcomes.owner)]
     reach = np.add.reduceat(told, outcomes.starts)[outcomes.owner]
     possible = reach > IMPOSSIBLE
     share = told / np.where(possible, reach, 1.0)
-    log_chances[outcomes.log_unlisted] = np.log(np.maximum(share, FLOOR))
     predicted = np.maximum(np.where(possible, share, 1 / np.bincount(outcomes.owner)[outcomes.owner]), FLOOR)
     predicted /= np.add.reduceat(predicted, outcomes.starts)[outcomes.owner]
-    surprise = np.add.reduceat(-predicted * np.log(predicted), outcomes.starts)
-    return predicted, surprise, log_chances
+    return predicted, share
 
 
 def gather(prior: Prior, findings: Sequence[Finding]) -> tuple[list[Evidence], tuple[str, ...], Ints | None]:

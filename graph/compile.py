@@ -8,7 +8,7 @@ the rest. Where the scene makes no difference, p is taken over fault sets.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -16,10 +16,11 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from graph.classes import Classes, classes_of, remedy_classes
-from graph.columns import Column, ColumnTable, Matrix, Patterns, PatternTable, Watch, indicator, repeated
+from graph.columns import Column, ColumnTable, Matrix, Patterns, PatternTable, Watch, alike_rows, indicator, repeated
 from graph.equipment import Equipment
 from graph.hypotheses import MOST_HYPOTHESES, Floats, Hypotheses, Ints, hypotheses_of
 from graph.outcomes import Outcomes, outcomes_of
+from graph.readings.cuts import cut
 
 MarginalKind = Literal["modes", "components", "remedies", "parts"]
 
@@ -31,7 +32,8 @@ class CompiledModel:
     `patterns[col, i]` is the pattern of row i. `sums` times the pooled masses (`Hypotheses.pooled`) gives the
     masses of all P patterns, the commonest of each column (`normal_patterns`) left out (S), one spare zero and
     the sums that `classes` needs; `column_starts` is the offset of each column among the patterns. `climatic`
-    are the observations of conditions that only shift rates.
+    are the observations of conditions that only shift rates. `gauges` are the watches with the cells of its reading
+    (`readings.cuts`) for the outcomes of a test that has one, and `cells` what they show: gains rest on those.
     `lone_states[s, m]` are the state indices of the signals `signal_names` in scene s with mode m alone
     showing, the last row with none. `marginals[kind]` (names x N) sums rows into the `marginal_names` of
     that kind; `fixes` (remedies x N) marks the rows that a remedy, carried out alone, puts right.
@@ -47,6 +49,8 @@ class CompiledModel:
     watches: tuple[Watch, ...]
     by_id: dict[str, int]
     outcomes: Outcomes
+    gauges: tuple[Watch, ...]
+    cells: Outcomes
     climatic: tuple[int, ...]
     classes: Classes
     marginals: Mapping[MarginalKind, Matrix]
@@ -83,7 +87,8 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
     class_remedies, class_of_row = remedy_classes(equipment, hypotheses)
     needed, needed_of_set = _part_needs(equipment, class_remedies, class_of_row[hypotheses.examples])
     shows = np.array([*(equipment.modes[m].shows for m in hypotheses.modes), 0.0])
-    classes = classes_of(class_remedies, class_of_row, hypotheses, columns, patterns, watches)
+    gauges = _gauges(watches, columns)
+    classes = classes_of(class_remedies, class_of_row, hypotheses, columns, patterns, gauges)
     first = np.array([c.first for c in columns], dtype=np.int64)
     pattern = np.repeat(first, np.diff(patterns.begins)) + patterns.shown
     abnormal = indicator([pattern], [patterns.place], None, (build.offset + 1, hypotheses.places))
@@ -98,6 +103,8 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
         watches=watches,
         by_id={w.observation.id: i for i, w in enumerate(watches)},
         outcomes=outcomes_of(columns, watches, build.offset),
+        gauges=gauges,
+        cells=outcomes_of(columns, gauges, build.offset),
         climatic=tuple(i for i, w in enumerate(watches) if w.climate is not None),
         classes=classes,
         marginals=_marginals(equipment, hypotheses),
@@ -142,6 +149,26 @@ def _lone_states(equipment: Equipment, hypotheses: Hypotheses, build: ColumnTabl
         absent[hypotheses.members[rows[hypotheses.scene[rows] == scene], 0]] = False
         table[scene, absent] = table[scene, -1]
     return table
+
+
+def _gauges(watches: Sequence[Watch], columns: Sequence[Column]) -> tuple[Watch, ...]:
+    """The watches, those of readings with the cells that the number falls in."""
+    gauges: list[Watch] = []
+    first = 0
+    for watch in watches:
+        reading = watch.observation.reading
+        if reading is not None:
+            chances = cut(reading)
+            if watch.climate is None:
+                column = columns[watch.column]
+                full = np.zeros((column.count, chances.shape[1]))
+                full[: len(column.mix)] = column.mix @ chances
+                chances = full
+            gauges.append(replace(watch, chances=chances, first=first, alike=alike_rows(chances)))
+        else:
+            gauges.append(replace(watch, first=first))
+        first += gauges[-1].chances.shape[1]
+    return tuple(gauges)
 
 
 def _marginals(equipment: Equipment, hypotheses: Hypotheses) -> dict[MarginalKind, Matrix]:
@@ -212,5 +239,3 @@ def _part_needs(
                 quantity[part] = quantity.get(part, 0) + count
         of_class.append(needs.setdefault(tuple(sorted(quantity.items())), len(needs)))
     return tuple(needs), np.array(of_class)[class_of_set]
-
-

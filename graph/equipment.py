@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Literal
 
+from graph.readings.records import Reading
+
 Role = Literal["site_contact", "technician"]
 Licence = Literal["refrigeration", "electrical", "gas"]
 Kind = Literal["symptom", "test"]
@@ -128,7 +130,7 @@ class Observation:
     only_if: tuple[Requirement, ...] = ()
     sees_intermittent: bool = False
     repeats: int = 1
-    reading: Mapping[str, object] | None = None
+    reading: Reading | None = None
     phrases: tuple[str, ...] = ()
     note: str = ""
     materials: float = 0.0

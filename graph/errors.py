@@ -105,6 +105,12 @@ class FindingMisfit(HalfsplitError):
     code = "finding-misfit"
 
 
+class UnitMisfit(HalfsplitError):
+    """A unit, or a value in it, that the quantity asked for can't have."""
+
+    code = "unit-misfit"
+
+
 class CurrencyMismatch(HalfsplitError):
     """Prices in one currency, costs in another."""
 

@@ -16,9 +16,13 @@ import numpy as np
 
 from graph.columns import Column, Watch
 from graph.compile import CompiledModel
-from graph.equipment import Remedy
+from graph.equipment import Observation, Remedy
 from graph.errors import FindingMisfit, UnknownName
 from graph.hypotheses import Floats, Ints
+from graph.readings.likelihood import look_at
+from graph.readings.records import Reading, Taken
+from graph.readings.sentences import comparison
+from graph.readings.taking import Given, likeliest_state, taken
 
 NEUTRAL = ("not_done", "could_not_tell", "skipped")
 """Outcomes that any observation or remedy may have, and that change nothing."""
@@ -44,12 +48,14 @@ LOG_FLOOR = float(np.log(FLOOR))
 class Finding:
     """What was found: `counts` are (outcome, times); empty where it changes nothing.
 
-    `whole` says that the one outcome stands for the observation done as its document describes it.
+    `whole` says that the one outcome stands for the observation done as its document describes it. Where there is a
+    `number`, it speaks, and the outcome is what somebody made of it.
     """
 
     about: str
     counts: tuple[tuple[str, int], ...]
     whole: bool = True
+    number: Taken | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -66,30 +72,55 @@ class Evidence:
     times: int = 1
 
 
-def finding(model: CompiledModel, about: str, outcome: str | Mapping[str, int], pointer: str = "") -> Finding:
-    """Check one finding against the graph.
+def finding(
+    model: CompiledModel, about: str, outcome: str | Mapping[str, int] | None, pointer: str = "",
+    reading: Given | None = None,
+) -> Finding:
+    """Check one finding against the graph. Without an outcome, the reading says which it is.
 
-    Raises UnknownName for an unknown observation, remedy or outcome (with the nearest valid one) and
-    FindingMisfit for a series of a remedy.
+    Raises UnknownName for an unknown observation, remedy, outcome or unit (with the nearest valid one), UnitMisfit
+    for a unit of another quantity and FindingMisfit for a series of a remedy or of a reading, and for no outcome.
     """
     equipment = model.equipment
-    counts = {outcome: 1} if isinstance(outcome, str) else dict(outcome)
+    observation = equipment.observations.get(about)
+    read = reading if observation is not None and observation.reading is not None else None
     if about in equipment.remedies:
         valid: tuple[str, ...] = VERIFIED
-        if len(counts) != 1:
+        if isinstance(outcome, Mapping) and len(outcome) != 1:
             raise FindingMisfit(f"the remedy {about!r} has more than one outcome", pointer=f"{pointer}/outcome",
                                 expected=f"one of {', '.join(VERIFIED)}")
-    elif about in equipment.observations:
-        valid = tuple(o.id for o in equipment.observations[about].outcomes)
+    elif observation is not None:
+        valid = tuple(o.id for o in observation.outcomes)
     else:
         raise UnknownName("symptom, test or remedy", about, [*equipment.observations, *equipment.remedies],
                           pointer=f"{pointer}/about")
+    if outcome is None and read is None:
+        raise FindingMisfit(f"{about!r} has no outcome" + ("" if reading is None else ", and reads no number"),
+                            pointer=f"{pointer}/outcome", expected=f"one of {', '.join([*valid, *NEUTRAL])}")
+    counts = {outcome: 1} if isinstance(outcome, str) else dict(outcome or {})
     for name in counts:
         if name not in valid and name not in NEUTRAL:
             where = f"{pointer}/outcome" + ("" if isinstance(outcome, str) else f"/{name}")
             raise UnknownName(f"outcome of {about}", name, [*valid, *NEUTRAL], pointer=where)
     kept = tuple((name, times) for name, times in counts.items() if name in valid and times > 0)
-    return Finding(about, kept, whole=isinstance(outcome, str))
+    if read is None:
+        return Finding(about, kept, whole=isinstance(outcome, str))
+    if isinstance(outcome, Mapping):
+        raise FindingMisfit(f"a series of {about!r} has one reading", pointer=f"{pointer}/reading",
+                            expected="a finding for each reading")
+    assert observation is not None and observation.reading is not None
+    number = taken(observation.reading, read, f"{pointer}/reading")
+    if outcome is None:
+        kept = ((implied_outcome(observation, number), 1),)
+    return Finding(about, kept, number=number)
+
+
+def implied_outcome(observation: Observation, number: Taken) -> str:
+    """The outcome that a number amounts to: the likeliest one of the state that it fits best."""
+    assert observation.reading is not None
+    state = likeliest_state(observation.reading, number, look_at(observation.reading, number.at))
+    chances = observation.chances[state]
+    return observation.outcomes[max(range(len(chances)), key=lambda o: (chances[o], -o))].id
 
 
 def outcome_title(model: CompiledModel, found: Finding) -> str:
@@ -101,6 +132,11 @@ def outcome_title(model: CompiledModel, found: Finding) -> str:
         return f"{equipment.remedies[found.about].title}: {result}"
     observation = equipment.observations[found.about]
     lead = "" if observation.kind == "symptom" else f"{observation.title}: "
+    if found.counts and found.number is not None and observation.reading is not None:
+        look = look_at(observation.reading, found.number.at)
+        return lead + comparison(
+            observation.reading, found.number, look, likeliest_state(observation.reading, found.number, look)
+        )
     if not found.counts:
         return f"{observation.title}: not known"
     if found.whole:
@@ -141,6 +177,8 @@ def pattern_logs(model: CompiledModel, watch: Watch, found: Finding) -> Floats:
     A series is taken relative to its best explanation: how often one order of it comes up says nothing.
     """
     observation = watch.observation
+    if found.number is not None and observation.reading is not None:
+        return _number_logs(model, watch, observation.reading, found.number)
     with np.errstate(divide="ignore"):
         if found.whole or observation.reveals in model.equipment.conditions:
             newest = found.counts[-1][0]
@@ -155,6 +193,18 @@ def pattern_logs(model: CompiledModel, watch: Watch, found: Finding) -> Floats:
         logs[k] = log_series_chance(mix, table, counts)
     best = float(logs.max())
     return logs - best if best > -np.inf and sum(counts) > 1 else logs
+
+
+def _number_logs(model: CompiledModel, watch: Watch, reading: Reading, number: Taken) -> Floats:
+    """The log-likelihood of a number under each pattern, relative to the state that explains it best."""
+    logs = np.array(look_at(reading, number.at).log_ratios(number.value))
+    logs -= logs.max()
+    if watch.climate is not None:
+        return logs
+    column = model.columns[watch.column]
+    table = np.full(column.count, -np.inf)
+    table[: len(column.mix)] = np.log(column.mix @ np.exp(logs))
+    return table
 
 
 def observed(
@@ -172,7 +222,9 @@ def observed(
     """
     newest = sessions[-1]
     said = outcome_title(model, newest)
-    if watch.climate is not None or (newest.whole and len(sessions) == 1):
+    if newest.number is not None and watch.climate is not None:
+        table = pattern_logs(model, watch, newest)
+    elif newest.number is None and (watch.climate is not None or (newest.whole and len(sessions) == 1)):
         first = model.outcomes.log_starts[watch.first + watch.outcomes[newest.counts[-1][0]]]
         table = logs[first: first + len(watch.chances)]
     else:

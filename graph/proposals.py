@@ -13,6 +13,7 @@ from graph.hypotheses import Floats
 from graph.policy.decision import SETTLED, Decision
 from graph.policy.lockout import switching_steps
 from graph.policy.ranking import RankedRemedy, RankedTest
+from graph.readings.sentences import asked_text
 
 MOSTLY = 0.5
 """Chance that nothing is left wrong from which ending the visit is closing the job."""
@@ -38,6 +39,7 @@ def next_tests_of(
             o.id, o.kind, o.title, o.how, o.role, o.licence, o.instruments, o.hazards, dict(o.needs), o.repeats,
             choice.minutes, choice.price, choice.gain, choice.gain_hypotheses, choice.score, choice.look_first, advised,
             effect,
+            None if o.reading is None else asked_text(o.reading),
             f"{lead}, about {choice.minutes:g} min ({choice.price:.2f} {equipment.currency}), "
             f"worth {choice.gain:.2f} bits.{again}{_wait(equipment, choice.look_first)}",
         ))

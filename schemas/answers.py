@@ -25,7 +25,7 @@ from graph.answers import (
 from graph.kit.answers import Kit, VanLoad
 from graph.plan_answers import Plan
 from graph.policy.path_answers import Path
-from schemas.requests import AskerGiven, ClosureRequest, EconomicsGiven, OutcomeGiven, Reading, UnitGiven
+from schemas.requests import AskerGiven, ClosureRequest, EconomicsGiven, OutcomeGiven, ReadingGiven, UnitGiven
 
 Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$", description="SHA-256 of the graph document")]
 Moment = Annotated[str, Field(json_schema_extra={"format": "date-time"})]
@@ -126,9 +126,9 @@ class FindingRecord:
     number: int
     recorded: Moment
     about: str
-    outcome: OutcomeGiven
+    outcome: OutcomeGiven | None
     note: str
-    reading: Reading | None
+    reading: ReadingGiven | None
     by: str | None
     withdrawn: Withdrawn | None
 

@@ -32,6 +32,7 @@ from schemas.document import (
     TestShape,
     UnitStateShape,
 )
+from schemas.readings import reading_of
 from schemas.references import ANY, outcome_states, states_listed
 
 
@@ -126,7 +127,7 @@ def _test(
         only_if=_requirements(test.only_if),
         sees_intermittent=test.sees_intermittent,
         repeats=test.repeats,
-        reading=test.reading.model_dump() if test.reading else None,
+        reading=reading_of(test.reading, states, 1 - test.right_in_100 / 100) if test.reading else None,
         note=test.note,
         materials=test.materials,
     )

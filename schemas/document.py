@@ -5,11 +5,12 @@ Frequencies are calls per thousand, reliabilities "so many times in 100", times 
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from graph.equipment import Licence, Role
+from schemas.readings import ReadingShape
 from schemas.text import (
     Currency,
     EquipmentName,
@@ -209,27 +210,6 @@ AnyOutcome = Annotated[
     Discriminator(_written_as),
 ]
 """An outcome in full, or only its states; then its title is its name."""
-
-
-class ExpectedShape(Shape):
-    """What a reading should be in one revealed state."""
-
-    value: float | None = None
-    tolerance: Annotated[float | None, Field(ge=0)] = None
-    low: float | None = None
-    high: float | None = None
-    curve: Name | None = None
-    inputs: dict[Name, Any] = {}
-
-
-class ReadingShape(Shape):
-    """A number from an instrument; carried along, see the answer's notes."""
-
-    quantity: Name
-    unit: Title
-    expected: dict[Name, ExpectedShape]
-    accuracy_percent: Annotated[float | None, Field(ge=0)] = None
-    accuracy_counts: Annotated[float | None, Field(ge=0)] = None
 
 
 class TestShape(Shape):

@@ -92,6 +92,27 @@ class SymptomList:
 
 
 @dataclass(frozen=True, slots=True)
+class CircumstanceLine:
+    """Something that a reading depends on: its unit (UCUM) and what is taken where nobody says."""
+
+    id: str
+    title: str
+    unit: str
+    usual: float
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    """The number that a test reads: what to give, quantity, unit (UCUM), what it depends on, and what is usual."""
+
+    title: str
+    quantity: str
+    unit: str
+    at: tuple[CircumstanceLine, ...]
+    usual: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class TestLine:
     """A test, how to do it and who may."""
 
@@ -109,7 +130,7 @@ class TestLine:
     how: tuple[str, ...]
     needs: Mapping[str, str]
     repeats: int
-    reading: Annotated[Mapping[str, Any] | None, Field(description="quantity, unit and expected values, if it has any")]
+    reading: Annotated[ReadingLine | None, Field(description="the number it reads, if any")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from schemas.document import (
     StateOrStates,
     TestShape,
 )
+from schemas.readings import reading_defects
 from schemas.source import MOST_DEFECTS
 
 Path = tuple[PathItem, ...]
@@ -263,8 +264,10 @@ class _Names:
             states = self.states[test.reveals]
             yield from self.outcomes(test, states, path)
             if test.reading is not None:
-                names = _keys(test.reading.expected, (*path, "reading", "expected"))
-                yield from _known(f"state of {test.reveals}", names, states)
+                yield from reading_defects(test.reading, test.reveals, states, (*path, "reading"))
+                if test.repeats > 1:
+                    yield Defect("reading-form", (*path, "repeats"), f"a reading of {test.repeats} trials",
+                                 "one trial a reading")
         yield from self.required("condition", test.only_if, d.conditions, (*path, "only_if"))
         yield from self.work(test, path)
 

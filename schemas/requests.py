@@ -45,24 +45,32 @@ OutcomeGiven = Annotated[
 """One outcome, or how often each outcome came up in a series of trials."""
 
 
-class Reading(Shape):
-    """The number that was read: recorded with the finding, not yet reasoned on."""
+class ReadingGiven(Shape):
+    """The number that was read."""
 
-    value: float
-    unit: Annotated[str, Field(min_length=1, max_length=32, pattern=NO_CONTROL)]
-    at: Annotated[dict[Name, float], Field(max_length=20, description="circumstances, e.g. supply_celsius: 12")] = {}
+    value: Annotated[float, Field(ge=-1e15, le=1e15)]
+    unit: Annotated[str, Field(min_length=1, max_length=32, pattern=NO_CONTROL, description=(
+        "UCUM code or the trade's spelling: kOhm, kΩ, Cel, °C, bar{gauge}, psig"
+    ))]
+    at: Annotated[
+        dict[Name, Annotated[float, Field(ge=-1e15, le=1e15)]],
+        Field(max_length=20, description="circumstances by the names of the test, in its units, e.g. bath: 2"),
+    ] = {}
 
 
 class FindingGiven(Shape):
-    """What one symptom, test or remedy showed."""
+    """What one symptom, test or remedy showed: an outcome, or a reading of a test that has one, or both."""
 
     about: Annotated[Name, Field(description="id of a symptom, test or remedy of this machine")]
-    outcome: Annotated[OutcomeGiven, Field(description=(
+    outcome: Annotated[OutcomeGiven | None, Field(description=(
         "an outcome's id, or {outcome: times} for a series; every observation also knows not_done, could_not_tell "
-        "and skipped, every remedy runs, still_faulty and done"
-    ))]
+        "and skipped, every remedy runs, still_faulty and done. Beside a reading it is what you made of it; the "
+        "reading is believed"
+    ))] = None
     note: Annotated[Prose, Field(description="anything worth keeping")] = ""
-    reading: Reading | None = None
+    reading: Annotated[ReadingGiven | None, Field(
+        description="evidence for a test that reads a number; kept with any other finding"
+    )] = None
     by: By = None
 
 

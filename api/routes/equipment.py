@@ -11,15 +11,18 @@ from api.documented import DIGEST, REVISION, headers, refusals
 from api.registry import Stocked
 from api.service import service_of
 from graph.equipment import Equipment, Observation
+from graph.readings.sentences import asked_text, usual_texts
 from graph.structure import node_link
 from schemas.document import Document
 from schemas.listings import (
+    CircumstanceLine,
     ConditionLine,
     EquipmentAnswer,
     EquipmentLine,
     EquipmentList,
     NodeLink,
     OutcomeLine,
+    ReadingLine,
     SequenceAnswer,
     StepLine,
     SymptomLine,
@@ -46,6 +49,14 @@ def counts(equipment: Equipment) -> dict[str, int]:
         "symptoms": len(equipment.symptoms), "tests": len(equipment.tests),
         "remedies": len(equipment.remedies), "parts": len(equipment.parts),
     }
+
+
+def _reading(observation: Observation) -> ReadingLine | None:
+    reading = observation.reading
+    if reading is None:
+        return None
+    at = tuple(CircumstanceLine(c.id, c.title, c.unit.ucum, c.usual) for c in reading.circumstances)
+    return ReadingLine(asked_text(reading), reading.quantity, reading.unit.ucum, at, usual_texts(reading))
 
 
 def _outcomes(observation: Observation) -> tuple[OutcomeLine, ...]:
@@ -111,7 +122,7 @@ async def list_tests(request: Request, equipment_id: EquipmentId) -> Response:
     return _send(stocked, TestList(stocked.stamp, tuple(
         TestLine(
             o.id, o.title, o.reveals, _outcomes(o), o.minutes, o.role, o.licence, o.instruments, o.hazards, o.how,
-            dict(o.needs), o.repeats, o.reading,
+            dict(o.needs), o.repeats, _reading(o),
         )
         for o in stocked.equipment.tests.values()
     )))

@@ -18,6 +18,10 @@ def ask(client: TestClient, status: int = 200, **body: Any) -> Any:
     return response.json()
 
 
+def read(value: float, unit: str, **at: float) -> dict[str, Any]:
+    return {"findings": [{"about": "element_resistance", "reading": {"value": value, "unit": unit, "at": at}}]}
+
+
 def chance(answer: Any, mode: str) -> float:
     return float({s["failure_mode"]: s["chance"] for s in answer["advice"]["suspects"]}.get(mode, 0.0))
 
@@ -90,7 +94,7 @@ def test_the_budget_limits_the_kit(client: TestClient) -> None:
     assert ask(client, findings=[COLD], economics={"kit_budget": 0})["advice"]["kit"]["lines"] == []
 
 
-def test_readings_and_age_are_named_as_not_yet_used(client: TestClient) -> None:
+def test_a_reading_without_a_graph_for_it_and_age_are_named_as_not_used(client: TestClient) -> None:
     plain = ask(client, findings=[COLD])
     noted = ask(client, unit={"age_years": 12}, findings=[
         {**COLD, "reading": {"value": 11.5, "unit": "Cel", "at": {"ambient": 20}}},
@@ -122,6 +126,15 @@ def test_an_unknown_instrument_is_a_note_with_the_nearest(client: TestClient) ->
     ({"economics": {"currency": "USD"}}, 409, "currency-mismatch", "/economics/currency", None),
     ({"findings": [{"about": "switch_on", "outcome": {"runs": 1, "still_faulty": 1}}]}, 409, "finding-misfit",
      "/findings/0/outcome", None),
+    ({"findings": [{"about": "boils"}]}, 409, "finding-misfit", "/findings/0/outcome", None),
+    ({"findings": [{"about": "boils", "outcome": None}]}, 409, "finding-misfit", "/findings/0/outcome", None),
+    ({"findings": [{"about": "boils", "reading": {"value": 3, "unit": "A"}}]}, 409, "finding-misfit",
+     "/findings/0/outcome", None),
+    (read(26.4, "kohhm"), 404, "unknown-name", "/findings/0/reading/unit", "kΩ"),
+    (read(26.4, "V"), 409, "unit-misfit", "/findings/0/reading/unit", None),
+    (read(-26.4, "Ohm"), 409, "unit-misfit", "/findings/0/reading/value", None),
+    (read(26.4, "Ohm", elemnt=20), 404, "unknown-name", "/findings/0/reading/at/elemnt", "element"),
+    (read(26.4, "Ohm", element=5000), 409, "finding-misfit", "/findings/0/reading/at", None),
 ])
 def test_what_does_not_fit_this_machine_is_refused(
     client: TestClient, body: dict[str, Any], status: int, code: str, pointer: str, nearest: str | None
@@ -180,3 +193,44 @@ def test_a_misspelt_field_of_a_document_is_named_with_the_nearest(client: TestCl
     error, = response.json()["errors"]
     assert error["pointer"] == "/document/tests/element_resistance/minuts"
     assert error["nearest"] == "minutes"
+
+
+def test_a_reading_is_evidence_and_the_answer_says_what_was_expected(client: TestClient) -> None:
+    plain = ask(client, findings=[COLD])
+    sound = ask(client, findings=[COLD, *read(26.1, "Ω", element=25)["findings"]])
+    broken = ask(client, findings=[COLD, *read(20, "MOhm")["findings"]])
+    mode = "element.open_circuit"
+    assert chance(sound, mode) < chance(plain, mode) / 10 < chance(plain, mode) < chance(broken, mode)
+    report = sound["advice"]["readings"][0]
+    # 230 V squared over 2000 W is 26.45 ohms at 20 degrees
+    assert report["sentence"].startswith("26.1 Ω at 25 °C; a good element reads 26.5 Ω ± 2.")
+    assert report["outcome"] == "continuity"
+    assert sound["advice"]["conflict"] is None
+
+
+def test_a_slip_in_the_unit_is_named_in_the_answer(client: TestClient) -> None:
+    advice = ask(client, findings=[COLD, *read(26.4, "kOhm")["findings"]])["advice"]
+    assert "check the instrument, the unit, or the graph" in advice["conflict"]["sentence"]
+    assert "26.4 Ω, not kΩ" in advice["readings"][0]["slip"]
+    assert advice["next_step"]["id"] == "element_resistance"
+
+
+def test_a_case_keeps_a_reading_without_an_outcome_and_replays_it(client: TestClient, case: str) -> None:
+    finding = read(26.1, "Ohm", element=25)["findings"][0]
+    version = client.get(case).headers["etag"]
+    answer = client.post(f"{case}/findings", json={"findings": [finding]}, headers={"if-match": version})
+    assert answer.status_code in (200, 201), answer.text
+    stored = client.get(case).json()["findings"][-1]
+    assert stored["outcome"] is None
+    assert stored["reading"] == finding["reading"]
+    replayed = client.get(f"{case}/advice").json()["advice"]
+    assert replayed["suspects"] == ask(client, findings=[COLD, finding])["advice"]["suspects"]
+
+
+def test_a_test_says_which_number_it_reads(client: TestClient) -> None:
+    tests = {t["id"]: t for t in client.get("/v1/equipment/toy-urn/tests").json()["tests"]}
+    reading = tests["element_resistance"]["reading"]
+    assert (reading["quantity"], reading["unit"]) == ("resistance", "Ohm")
+    assert reading["at"] == [{"id": "element", "title": "Temperature of the element", "unit": "Cel", "usual": 20.0}]
+    assert reading["usual"][1] == "an open one: over 1 MΩ"
+    assert tests["supply_lamp"]["reading"] is None

@@ -51,7 +51,11 @@ def test_what_is_not_json(client: TestClient, body: bytes, path: str) -> None:
     (b'{"equipment": "toy-urn", "findings": [{"about": "boils", "outcome": {"present": 0.5}}]}',
      "/findings/0/outcome/present"),
     (b'{"equipment": "toy-urn", "findings": [{"about": "boils", "outcome": {}}]}', "/findings/0/outcome"),
-    (b'{"equipment": "toy-urn", "findings": [{"about": "boils", "outcome": null}]}', "/findings/0/outcome"),
+    (b'{"equipment": "toy-urn", "findings": [{"about": "boils", "outcome": 3}]}', "/findings/0/outcome"),
+    (b'{"equipment": "toy-urn", "findings": [{"about": "boils", "reading": {"value": 1e16, "unit": "A"}}]}',
+     "/findings/0/reading/value"),
+    (b'{"equipment": "toy-urn", "findings": [{"about": "boils", "reading": {"value": 1}}]}',
+     "/findings/0/reading/unit"),
     (b'{"equipment": "toy-urn", "findings": [{"outcome": "present"}]}', "/findings/0/about"),
 ])
 def test_what_does_not_fit_the_schema(client: TestClient, body: bytes, pointer: str) -> None:

@@ -94,15 +94,15 @@ class NaiveLoop:
 
     def __init__(self, model: CompiledModel) -> None:
         self.model = model
-        self.predicted = believe(model).prior.predicted
-        self.watches = {model.by_id[w.observation.id]: w for w in model.watches if w.column >= 0}
+        self.prior = believe(model).prior
+        self.watches = {i: w for i, w in enumerate(model.gauges) if w.column >= 0}
 
-    def likelihood(self, watch: Watch) -> Floats:
+    def likelihood(self, watch: Watch, predicted: Floats) -> Floats:
         """P(outcome | hypothesis), a row a hypothesis; all 0 where it can't be made."""
         pattern, outside = self.model.patterns[watch.column], self.model.columns[watch.column].unlisted
         table = watch.chances[pattern]
         if outside is not None:
-            table[pattern == outside] = self.predicted[watch.first: watch.first + table.shape[1]]
+            table[pattern == outside] = predicted[watch.first: watch.first + table.shape[1]]
         return np.asarray(table)
 
     def gains(self, rows: Floats) -> tuple[Floats, Floats]:
@@ -110,7 +110,7 @@ class NaiveLoop:
         by_class, by_row = np.zeros(len(self.model.watches)), np.zeros(len(self.model.watches))
         classes, count = self.model.classes.of_row, len(self.model.classes.remedies)
         for i, watch in self.watches.items():
-            table = self.likelihood(watch)
+            table = self.likelihood(watch, self.prior.predicted_cells)
             joint = rows[:, None] * table
             outcomes = joint.sum(axis=0)
             common = _x_log_x(outcomes.sum()) - _x_log_x(outcomes)
@@ -137,9 +137,12 @@ class LibraryNetwork:
         self.net.add(self.library.RangeVariable("cause", "cause", 0, model.rows - 1))
         self.net.cpt("cause").fillWith(believe(model).rows.tolist())
         self.names: list[str] = []
-        for watch in loop.watches.values():
-            name = watch.observation.id
-            told = loop.likelihood(watch)
+        named_ones = {f.about for f in of.findings}
+        for i, gauge in loop.watches.items():
+            name = gauge.observation.id
+            named = name in named_ones
+            predicted = loop.prior.predicted if named else loop.prior.predicted_cells
+            told = loop.likelihood(model.watches[i] if named else gauge, predicted)
             told = np.concatenate([told, 1 - told.sum(axis=1, keepdims=True)], axis=1)
             self.net.add(self.library.RangeVariable(name, name, 0, told.shape[1] - 1))
             self.net.addArc("cause", name)
