@@ -6,10 +6,10 @@ from collections.abc import Callable, Coroutine
 from typing import Any, get_type_hints
 
 from fastapi import Request, Response
-from fastapi.routing import APIRoute
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
+from api.documented import AnswerRoute
 from api.problems import Refusal
 from schemas.problems import items_of
 
@@ -68,7 +68,7 @@ class _Checked(Request):
         return self.model
 
 
-class BodyRoute(APIRoute):
+class BodyRoute(AnswerRoute):
     """A route whose `body` parameter is read by `whole_body` and `parsed`."""
 
     def get_route_handler(self) -> Handler:

@@ -10,6 +10,7 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from pydantic import TypeAdapter
 
+from api.documented import AnswerRoute
 from api.examples import Exchange
 from api.shapes import closed
 from schemas.problems import Problem
@@ -52,6 +53,9 @@ _LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "r
 
 def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:
     """The whole document."""
+    for route in app.routes:
+        if isinstance(route, AnswerRoute):
+            route.describe()
     document = get_openapi(
         title=app.title, version=version("halfsplit"), openapi_version="3.1.0", routes=app.routes,
         summary="Which part failed, what test next, what to bring.", description=_DESCRIPTION, tags=_TAGS,

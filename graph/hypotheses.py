@@ -12,7 +12,6 @@ from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from graph.equipment import Equipment, Requirement
 from graph.errors import GraphTooLarge
@@ -170,6 +169,8 @@ def fault_weight(sums: Floats, share: float) -> float:
         return 0.0
     if not sums[2:].any():
         return float(share / (1 - share) * sums[0] / sums[1])
+
+    from scipy.optimize import brentq  # a slow import that graphs of pairs never need
 
     def excess(log_weight: float) -> float:
         powers = np.exp(log_weight * np.arange(len(sums))) * sums

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Path, Query, Request, Response
 
 from api.answering import answer, graph_headers, tag_of, unchanged
 from api.consultation import Question, answered, question
-from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, headers, refusals
+from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, AnswerRoute, headers, refusals
 from api.service import Service, service_of
 from graph.answers import Advice
 from schemas.answers import (
@@ -23,7 +23,7 @@ from schemas.answers import (
 )
 from schemas.requests import AdviceWanted, CaseName, Context
 
-router = APIRouter(prefix="/v1/cases/{case_id}", tags=["case answers"])
+router = APIRouter(prefix="/v1/cases/{case_id}", tags=["case answers"], route_class=AnswerRoute)
 CaseId = Annotated[CaseName, Path(description="id of the case")]
 Part = Callable[[GraphStamp, Advice], object]
 _ENGINE = version("halfsplit")

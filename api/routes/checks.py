@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 
 from api.answering import answer
 from api.bodies import media_type, whole_body
-from api.documented import refusals
+from api.documented import AnswerRoute, refusals
 from api.problems import Refusal, sound
 from api.routes.equipment import counts
 from api.service import service_of
@@ -22,7 +22,7 @@ from schemas.listings import CheckAnswer, DefectLine
 from schemas.load import load_data, load_text
 from schemas.source import Source, parse
 
-router = APIRouter(prefix="/v1", tags=["graph documents"])
+router = APIRouter(prefix="/v1", tags=["graph documents"], route_class=AnswerRoute)
 JSON, YAML = ("application/json",), ("application/yaml", "text/yaml")
 _ANYTHING: dict[str, Any] = {"schema": {}}
 

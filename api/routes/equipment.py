@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Request, Response
 
 from api.answering import answer, graph_headers
-from api.documented import DIGEST, REVISION, headers, refusals
+from api.documented import DIGEST, REVISION, AnswerRoute, headers, refusals
 from api.registry import Stocked
 from api.service import service_of
 from graph.equipment import Equipment, Observation
@@ -32,7 +32,7 @@ from schemas.listings import (
 )
 from schemas.text import EquipmentName
 
-router = APIRouter(prefix="/v1/equipment", tags=["equipment"])
+router = APIRouter(prefix="/v1/equipment", tags=["equipment"], route_class=AnswerRoute)
 EquipmentId = Annotated[EquipmentName, Path(description="id of the equipment")]
 _RESPONSES = {**refusals("unknown-equipment", parameters=True), 200: headers(DIGEST, REVISION)}
 

@@ -7,12 +7,12 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from api.answering import answer
 from api.database import answers
-from api.documented import refusals
+from api.documented import AnswerRoute, refusals
 from api.problems import Refusal
 from api.service import service_of
 from schemas.answers import Health
 
-router = APIRouter(prefix="/v1", tags=["health"])
+router = APIRouter(prefix="/v1", tags=["health"], route_class=AnswerRoute)
 
 
 @router.get(
