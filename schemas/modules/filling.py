@@ -16,6 +16,7 @@ _EXPECTED: dict[Kind, tuple[type | tuple[type, ...], str]] = {
     "name": (str, "the name of an entry of this document"),
     "when": (dict, "a condition as in a rule's `when`, e.g. {mains: absent}"),
     "map": (dict, "a map, e.g. {power: isolated}"),
+    "list": (list, "a list, e.g. [1.15, 2.2]"),
     "choice": (str, "one of its choices"),
 }
 
@@ -34,7 +35,7 @@ def whole(text: str) -> str | None:
 def expectation(shape: ParameterShape, value: object) -> str | None:
     """What was expected of a value that can't be this parameter's; None where it can."""
     kinds, expected = _EXPECTED[shape.kind]
-    if isinstance(value, bool) or not isinstance(value, kinds) or value in ("", {}):
+    if isinstance(value, bool) or not isinstance(value, kinds) or value in ("", {}, []):
         return expected
     return None
 
@@ -61,6 +62,14 @@ class Filling:
         if name is None or self._shapes[name].kind == "words":
             return self.text(text)
         return self._values[name]
+
+    def default(self, value: Any, *, begins: bool) -> Any:
+        """A default with the parameters that it speaks of."""
+        if isinstance(value, dict):
+            return {key: self.default(item, begins=begins) for key, item in value.items()}
+        if not isinstance(value, str):
+            return value
+        return self.value(value) if begins else self.text(value, begins=False)
 
     def _worded(self, name: str) -> str:
         value = self._values[name]

@@ -138,8 +138,8 @@ class Instance:
                     self._without += choice.without
         filling = Filling(shapes, values)
         for name, value in values.items():
-            if isinstance(value, str) and self._places[name] == self.place and not defects:
-                values[name] = filling.text(value, begins=shapes[name].kind != "words")
+            if self._places[name] == self.place and not defects:
+                values[name] = filling.default(value, begins=shapes[name].kind != "words")
         return values
 
     def _never(self, values: Mapping[str, Any]) -> set[Path]:

@@ -8,7 +8,7 @@ from pydantic import Discriminator, Field, Tag
 
 from schemas.text import Integral, Name, Prose, Shape, Title
 
-Kind = Literal["words", "text", "number", "name", "when", "map", "choice"]
+Kind = Literal["words", "text", "number", "name", "when", "map", "list", "choice"]
 """What a parameter takes; `words` name a thing within a sentence and get a capital where they begin one."""
 NEVER = "never"
 """The default of a `when` that need not be given: its rules are left out."""
