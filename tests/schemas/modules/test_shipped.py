@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from itertools import combinations
 from typing import Any
 
-import numpy as np
 import pytest
 
-from graph.compile import CompiledModel, compile_model
-from graph.gain import gains
-from graph.belief import believe
-from schemas.load import load_data
+from graph.equipment import Equipment, Observation
+from schemas.document import Document
+from schemas.load import load_data, written_out
 from schemas.modules.library import Module, shipped
+from tests.graph.counting import Counting, Possibility
 
 SHIPPED = {name: shipped().module(name) for name in shipped().ids}
-SIGNALS = {"supply": ["off"], "command": ["off"]}
+OPTIONAL = {"it_flow: slow", "it_action: slow", "it_amps: high", "it_state: cycles"}
+"""States that only an optional parameter of a real machine brings about."""
 GIVEN: dict[str, Any] = {
     "dark": {"supply": "absent"}, "no_supply": {"supply": "absent"}, "no_water": {"tap": "shut"},
     "not_full": {"tap": "shut"}, "not_called": {"call": "no"}, "drive": "command", "output": "command",
@@ -67,33 +68,85 @@ def machine(module: Module, choice: str, value: str) -> dict[str, Any]:
     }
 
 
+Built = tuple[Counting, Equipment]
+
+
 @pytest.fixture(scope="module", params=BUILDS, ids=lambda build: "-".join(filter(None, build)))
-def built(request: pytest.FixtureRequest) -> tuple[dict[str, Any], CompiledModel]:
+def built(request: pytest.FixtureRequest) -> Built:
     name, choice, value = request.param
     document = machine(SHIPPED[name], choice, value)
     if "board_remedy" not in SHIPPED[name].parameters:
         del document["remedies"]["replace_board"]
-    return document, compile_model(load_data(document))
+    full = written_out(Document.model_validate(document)).model_dump(mode="json", exclude_unset=True)
+    return Counting(full), load_data(document)
 
 
-def test_every_test_tells_something(built: tuple[dict[str, Any], CompiledModel]) -> None:
-    model = built[1]
-    worth = {g.about: g.causes for g in gains(believe(model))}
-    assert {name: bits for name, bits in worth.items() if bits < 1e-4} == {}
+def rows(counting: Counting) -> dict[str, dict[str, tuple[float, ...]]]:
+    """Test: failure mode (or `nothing`): the chance of each outcome."""
+    cases = {"nothing": frozenset[str](), **{mode: frozenset({mode}) for mode in counting.modes}}
+    return {
+        name: {
+            case: tuple(counting.once(test, Possibility(faults, (), 1.0)).get(o, 0.0) for o in counting.outcomes(test))
+            for case, faults in cases.items()
+        } for name, test in counting.observations.items()
+    }
 
 
-def test_every_failure_mode_of_the_module_is_told_from_its_neighbours_or_mended_with_them(
-    built: tuple[dict[str, Any], CompiledModel],
-) -> None:
-    equipment = built[1].equipment
-    shown: dict[str, list[str]] = {}
-    print(equipment, shown)
+def test_every_test_tells_some_cause_from_another(built: Built) -> None:
+    assert [name for name, of in rows(built[0]).items() if len(set(of.values())) == 1] == []
 
 
-def test_every_hazard_has_precautions_and_live_work_a_licence_or_low_voltage(
-    built: tuple[dict[str, Any], CompiledModel],
-) -> None:
-    equipment = built[1].equipment
+def test_every_failure_mode_shows_in_some_test(built: Built) -> None:
+    told = rows(built[0])
+    assert [m for m in built[0].modes if m.startswith("it_") and all(of[m] == of["nothing"] for of in told.values())] == []
+
+
+def test_modes_that_ask_for_different_repairs_are_told_apart_by_some_test(built: Built) -> None:
+    counting, equipment = built
+    told = rows(counting)
+    alike = [
+        (one, other) for one, other in combinations(counting.modes, 2)
+        if "switch_on" not in (*equipment.modes[one].remedies, *equipment.modes[other].remedies)
+        and equipment.modes[one].remedies != equipment.modes[other].remedies
+        and all(of[one] == of[other] for of in told.values())
+    ]
+    assert alike == []
+
+
+def test_every_state_of_a_signal_can_come_up(built: Built) -> None:
+    counting, equipment = built
+    sets = [frozenset[str](), *(frozenset({m}) for m in counting.modes)]
+    never = {
+        f"{name}: {state}" for name, signal in equipment.signals.items() for state in signal.states
+        if name.startswith("it_") and all(counting.state(name, faults, ()) != state for faults in sets)
+    }
+    assert never <= OPTIONAL
+
+
+def test_a_repair_is_proved_by_a_test_that_sees_what_it_mends(built: Built) -> None:
+    counting, equipment = built
+    told = rows(counting)
+    blind = {
+        (remedy, mode) for mode, record in equipment.modes.items() for remedy in record.remedies
+        if remedy.startswith("it_") and told[equipment.remedies[remedy].verify or ""][mode]
+        == told[equipment.remedies[remedy].verify or ""]["nothing"]
+    }
+    assert blind == set()
+
+
+def test_live_work_carries_its_hazard_and_resistance_is_measured_isolated(built: Built) -> None:
+    equipment = built[1]
     for job in [*equipment.tests.values(), *equipment.remedies.values()]:
-        assert set(job.hazards) <= set(equipment.hazards)
-        assert all(equipment.hazards[h].precautions for h in job.hazards)
+        needs = dict(job.needs)
+        if needs.get("electrics_cover") == "off":
+            assert "mains_voltage" in job.hazards or "moving_fan" in job.hazards, job.id
+        if isinstance(job, Observation) and job.reading is not None and job.reading.quantity in ("resistance", "capacitance"):
+            assert needs["power"] == "isolated", job.id
+
+
+def test_no_parameter_is_asked_for_in_vain() -> None:
+    for module in SHIPPED.values():
+        text = module.source.data
+        said = str({k: v for k, v in text.items() if k != "title"})
+        assert [n for n in module.shape.parameters if f"${n}" not in said and f"${{{n}}}" not in said
+                and not module.shape.parameters[n].choices] == [], module.id
