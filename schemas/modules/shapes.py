@@ -18,7 +18,7 @@ ModuleName = Annotated[
 Dotted = Annotated[
     str,
     Field(
-        pattern=r"^[a-z][a-z0-9_]{0,63}(\.[a-z][a-z0-9_]{0,63})?$", description="a name in the module, or component.mode"
+        pattern=r"^[a-z][a-z0-9_]{0,63}(\.[a-z][a-z0-9_]{0,63})?$", description="name in the module, or component.mode"
     ),
 ]
 Fields = Annotated[dict[Name, Any], Field(min_length=1, max_length=50)]

@@ -142,7 +142,7 @@ def test_a_wrong_default_for_all_modules_is_said_there() -> None:
     assert (defect.code, defect.pointer, defect.nearest) == ("unknown-name", "/module_defaults/isolated/pwer", "power")
 
 
-@pytest.mark.parametrize("name", ["../equipment/quillmere-c45", "/etc/passwd", "lamp.yaml", "https://x.example", "Lamp"])
+@pytest.mark.parametrize("name", ["../equipment/quillmere-c45", "/etc/passwd", "lamp.yaml", "https://x.test", "Lamp"])
 def test_a_module_is_a_name_and_never_a_path(name: str) -> None:
     defect, = refused(TEXT.replace("module: lamp", f"module: {name}"))
     assert (defect.code, defect.pointer) == ("bad-name", "/modules/lamp/module")
