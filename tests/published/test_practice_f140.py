@@ -47,7 +47,8 @@ def test_a_warm_cabinet_is_dirt_a_seal_or_the_loading_before_it_is_anything_elec
     # Common practice, no source: the condenser is looked at first, then the doors and the goods.
     suspects = [s.failure_mode for s in advice({"not_cold_enough": "present"}).suspects[:3]]
     assert suspects[0] == "condenser.fins_blocked"
-    assert set(suspects) <= {"condenser.fins_blocked", "gasket.hanging", "product_load.overloaded", "door_use.left_ajar"}
+    dirt_seal_load = {"condenser.fins_blocked", "gasket.hanging", "product_load.overloaded", "door_use.left_ajar"}
+    assert set(suspects) <= dirt_seal_load
 
 
 def test_the_controller_is_very_seldom_the_cause() -> None:
@@ -79,8 +80,8 @@ def test_the_first_suggestions_are_cheap_looks_and_questions_not_parts(complaint
 def test_the_pattern_of_the_ice_tells_a_dead_defrost_from_leaking_doors() -> None:
     # Common practice, no source: hard ice all over means no defrost, soft snow means damp air, ice in one corner a
     # defrost that ends early, a few white tubes a starved coil.
-    defrost = ("defrost_element.open", "defrost_limiter.open", "defrost_thermostat.stuck_open", "heater_plug.not_seated",
-               "defrost_relay.never_makes", "settings.defrost_off")
+    defrost = ("defrost_element.open", "defrost_limiter.open", "defrost_thermostat.stuck_open",
+               "heater_plug.not_seated", "defrost_relay.never_makes", "settings.defrost_off")
     doors = ("gasket.hanging", "door_hinge.slack", "door_hinge.worn", "door_use.left_ajar")
     early = ("coil_probe.out_of_place", "coil_probe.reads_warm")
     starved = ("charge.low", "capillary.blocked", "capillary.ices", "drier.restricted")
