@@ -203,11 +203,15 @@ class Instance:
         if isinstance(value, dict):
             out: dict[str, Any] = {}
             for key, item in value.items():
-                if (*inside, key) not in self._left.gone:
-                    name = self._name((*inside, key), "key") or self._filling.text(key, begins=False)
-                    out[name] = self._copy(item, (*inside, key), (*path, name))
-                    if "$" in key:
-                        self._told(key, inside, (*path, name))
+                if (*inside, key) in self._left.gone:
+                    continue
+                name = self._name((*inside, key), "key") or self._filling.text(key, begins=False)
+                filled = self._copy(item, (*inside, key), (*path, name))
+                if filled in ([], {}) and item:
+                    continue  # all that was in it is left out
+                out[name] = filled
+                if "$" in key:
+                    self._told(key, inside, (*path, name))
             return out
         if isinstance(value, list):
             kept = [(i, item) for i, item in enumerate(value) if (*inside, i) not in self._left.gone]
