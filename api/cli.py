@@ -1,4 +1,4 @@
-"""The command line: serve, demo, check, advise, chart, expect, kit, simulate."""
+"""The command line: serve, demo, check, advise, chart, expect, kit, simulate, calls."""
 
 from __future__ import annotations
 
@@ -95,4 +95,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")
+
+    calls = commands.add_parser("calls", help="replay known calls: where the truth stood, what the kit was good for")
+    calls.add_argument("files", nargs="+", type=Path, metavar="FILE", help="known calls of one machine each")
+    calls.add_argument(
+        "--equipment", type=Path, action="append", default=[], metavar="DIR",
+        help="a directory of graph documents, besides the packaged ones; may be given again",
+    )
+    calls.add_argument("--json", action="store_true", help="print JSON instead of text")
     return parser

@@ -21,6 +21,7 @@ from api.expect import curves_text, expectation, states_text, table_text
 from api.expect_sheet import expectation_svg
 from api.kit_plot import frontier_svg
 from api.kitting import kit_answer, van_answer
+from api.known_calls import calls_command
 from api.plain_output import answer_only
 from api.problems import Refusal, refusal_of
 from api.progress import progress
@@ -46,7 +47,7 @@ def run(given: argparse.Namespace) -> int:
     try:
         commands = {
             "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
-            "kit": _kit, "simulate": _simulate,
+            "kit": _kit, "simulate": _simulate, "calls": _calls,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -190,6 +191,10 @@ def _simulate(given: argparse.Namespace) -> int:
     currency = _load(given.equipment).currency
     print(orjson.dumps(found, option=orjson.OPT_INDENT_2).decode() if given.json else table(found, currency))
     return OK
+
+
+def _calls(given: argparse.Namespace) -> int:
+    return calls_command(given.files, given.equipment, given.json)
 
 
 def _request(name: str | None, equipment: str, shape: type[Any]) -> Any:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import cache
 from itertools import islice
-from typing import Any
+from typing import Any, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from graph.equipment import Equipment
@@ -17,8 +17,10 @@ from schemas.build import equipment_of
 from schemas.document import Document
 from schemas.source import MOST_DEFECTS, Path, Source, parse
 
+Asked = TypeVar("Asked", bound=BaseModel)
+
 _SPELLINGS = {"name", "list", "full", "[key]"}
-"""What pydantic adds to a location: the spelling that was tried, and that a key is meant."""
+"""What pydantic adds to a location, besides marks in parentheses: the spelling tried, and that a key is meant."""
 
 _CODES = {
     "missing": "missing",
@@ -78,22 +80,28 @@ def load_data(data: Any) -> Equipment:
 
 
 def _checked(data: Any, source: Source) -> Document:
-    try:
-        document = Document.model_validate(data)
-    except ValidationError as error:
-        details = islice(error.errors(include_url=False), MOST_DEFECTS)
-        raise DocumentError(_located([defect_of(d, data) for d in details], source)) from None
+    document = shaped(data, source, Document)
     found = references.defects(document)
     if found:
-        raise DocumentError(_located(found, source))
+        raise DocumentError(located(found, source))
     return document
 
 
-def _located(found: list[Defect], source: Source) -> list[Defect]:
+def shaped(data: Any, source: Source, shape: type[Asked]) -> Asked:
+    """Data as the shape it should have. Raises DocumentError with every defect, each with its line."""
+    try:
+        return shape.model_validate(data)
+    except ValidationError as error:
+        details = islice(error.errors(include_url=False), MOST_DEFECTS)
+        raise DocumentError(located([defect_of(d, data, shape) for d in details], source)) from None
+
+
+def located(found: list[Defect], source: Source) -> list[Defect]:
+    """Defects with the source's name and lines, where it has any."""
     return [source.locate(d) for d in found] if source.lines else found
 
 
-def defect_of(detail: ErrorDetails, data: Any) -> Defect:
+def defect_of(detail: ErrorDetails, data: Any, shape: type[BaseModel] = Document) -> Defect:
     """One validation error of pydantic in the document's own words."""
     kind, given, context = detail["type"], detail.get("input"), detail.get("ctx", {})
     path = _path_in(detail["loc"], data)
@@ -101,7 +109,7 @@ def defect_of(detail: ErrorDetails, data: Any) -> Defect:
     if kind == "missing":
         found, expected = "nothing", f"the field {path[-1]!r}"
     elif kind == "extra_forbidden":
-        valid = _fields_at(path[:-1])
+        valid = _fields_at(path[:-1], shape)
         found, expected, nearest = repr(path[-1]), f"one of: {listed(valid, 30)}", nearest_name(str(path[-1]), valid)
     elif kind == "literal_error":
         expected = str(context["expected"]).replace("'", "")
@@ -135,7 +143,7 @@ def _path_in(location: tuple[PathItem, ...], data: Any) -> Path:
     here = data
     for item in location:
         inside = item in here if isinstance(here, dict) else isinstance(here, list) and isinstance(item, int)
-        if not inside and item in _SPELLINGS:
+        if not inside and (item in _SPELLINGS or str(item).startswith("(")):
             continue
         here = here[item] if inside else None
         path.append(item.encode(errors="backslashreplace").decode() if isinstance(item, str) else item)
@@ -143,25 +151,25 @@ def _path_in(location: tuple[PathItem, ...], data: Any) -> Path:
 
 
 @cache
-def _schema() -> dict[str, Any]:
-    return Document.model_json_schema()
+def _schema(shape: type[BaseModel]) -> dict[str, Any]:
+    return shape.model_json_schema()
 
 
-def _fields_at(path: Path) -> list[str]:
-    """The field names that the schema allows at `path`."""
-    here = _schema()
+def _fields_at(path: Path, shape: type[BaseModel]) -> list[str]:
+    """The field names that the schema of a shape allows at `path`."""
+    here = _schema(shape)
     for item in path:
-        here = _resolved(here)
+        here = _resolved(here, shape)
         if isinstance(item, int):
             here = here.get("items", {})
         else:
             entries = (here.get("additionalProperties"), *here.get("patternProperties", {}).values(), {})
             here = here.get("properties", {}).get(item) or next(e for e in entries if isinstance(e, dict))
-    return sorted(_resolved(here).get("properties", {}))
+    return sorted(_resolved(here, shape).get("properties", {}))
 
 
-def _resolved(node: dict[str, Any]) -> dict[str, Any]:
+def _resolved(node: dict[str, Any], shape: type[BaseModel]) -> dict[str, Any]:
     """A schema node with its `$ref`, and the object among its alternatives, followed."""
     branches = [*node.get("oneOf", ()), *node.get("anyOf", ())]
     node = next((b for b in branches if "$ref" in b), node)
-    return dict(_schema()["$defs"][node["$ref"].rsplit("/", 1)[-1]]) if "$ref" in node else node
+    return dict(_schema(shape)["$defs"][node["$ref"].rsplit("/", 1)[-1]]) if "$ref" in node else node
