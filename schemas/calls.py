@@ -15,6 +15,7 @@ from graph.compile import CompiledModel
 from graph.context import Asker
 from graph.equipment import Licence
 from graph.errors import Defect, DocumentError, HalfsplitError, PathItem, UnknownName
+from graph.evidence import Finding
 from graph.replay import KnownCall, truth_row
 from schemas.asked import asker_of, findings_of
 from schemas.load import located, shaped
@@ -90,7 +91,7 @@ def read_calls(text: str | bytes, name: str = "calls") -> CallsFile:
 
 def _known(call: CallGiven, at: str, model: CompiledModel, defects: list[Defect]) -> KnownCall | None:
     before = len(defects)
-    findings = []
+    findings: list[Finding] = []
     for j, given in enumerate(call.findings):
         try:
             findings += findings_of(model, [given])

@@ -53,7 +53,7 @@ def test_a_file_becomes_calls(urn: CompiledModel) -> None:
     assert burnt.at_dispatch == 1
     assert [f.about for f in burnt.findings] == ["stays_cold", "look_inside", "replace_element"]
     assert burnt.asker.licences == {"electrical"}
-    assert burnt.asker.parts == {("gasket", 1)}
+    assert burnt.asker.parts == frozenset({("gasket", 1)})
     assert fine.asker.licences == {"electrical", "refrigeration", "gas"}, "who is not named holds every licence"
     assert fine.findings[0].counts == ()
     assert fine.findings[1].counts == (("keeps_closed", 4),)
