@@ -16,14 +16,14 @@ from api.identity import Names, case_names
 from api.models import Models
 from api.openapi import build
 from api.registry import documents, load
-from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths
+from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths, testability
 from api.service import Service
 from api.settings import Settings
 from api.store import Store
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router, checks.router,
-    health.router, pages.router,
+    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router,
+    testability.router, checks.router, health.router, pages.router,
 )
 
 

@@ -1,4 +1,6 @@
-"""The command line: serve, demo, check, advise, chart, expect, kit, simulate, calls."""
+"""The command line: serve, demo, check, advise, chart, expect, kit, simulate, calls,
+testability.
+"""
 
 from __future__ import annotations
 
@@ -103,4 +105,19 @@ def _parser() -> argparse.ArgumentParser:
         help="a directory of graph documents, besides the packaged ones; may be given again",
     )
     calls.add_argument("--json", action="store_true", help="print JSON instead of text")
+
+    testability = commands.add_parser("testability", help="how well faults can be detected and told apart, and by whom")
+    testability.add_argument("graph", type=Path, metavar="FILE", help="the graph document")
+    testability.add_argument(
+        "--calls", type=int, default=100, help="simulated calls for the cost of a visit (default: %(default)s)",
+    )
+    testability.add_argument(
+        "--instrument", action="append", default=[], metavar="NAME",
+        help="rate a crew with these instruments alone besides; may be given again",
+    )
+    testability.add_argument(
+        "--licence", action="append", default=[], metavar="NAME", help="held by that crew; may be given again",
+    )
+    testability.add_argument("--svg", type=Path, metavar="FILE", help="write a sheet to look at or print too")
+    testability.add_argument("--json", action="store_true", help="print JSON instead of text")
     return parser

@@ -27,6 +27,7 @@ from api.problems import Refusal, refusal_of
 from api.progress import progress
 from api.settings import Settings
 from api.simulate import Match, simulate, table
+from api.testability import testability_command
 from api.text import advice_text, kit_lines, trial_table, van_lines
 from graph.belief import believe
 from graph.compile import compile_model
@@ -47,7 +48,7 @@ def run(given: argparse.Namespace) -> int:
     try:
         commands = {
             "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
-            "kit": _kit, "simulate": _simulate, "calls": _calls,
+            "kit": _kit, "simulate": _simulate, "calls": _calls, "testability": _testability,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -195,6 +196,12 @@ def _simulate(given: argparse.Namespace) -> int:
 
 def _calls(given: argparse.Namespace) -> int:
     return calls_command(given.files, given.equipment, given.json)
+
+
+def _testability(given: argparse.Namespace) -> int:
+    return testability_command(
+        given.graph, given.calls, tuple(given.licence), tuple(given.instrument), given.svg, given.json,
+    )
 
 
 def _request(name: str | None, equipment: str, shape: type[Any]) -> Any:

@@ -35,7 +35,7 @@ class Split:
 class Group:
     """An ambiguity group: failure modes that no observation open to the crew tells apart.
 
-    `calls_per_thousand` are the calls that end in it, `mistaken` those of them that the likeliest repair alone would not
+    `calls_per_thousand` are the calls that end in it, `mistaken` those of them that the best single repair would not
     put right. `split` is None where nothing in the graph tells its modes apart.
     """
 
@@ -73,8 +73,8 @@ class VisitCost:
 class CrewTestability:
     """How testable the machine is for one crew: a role, licences, and instruments (None: all that its tests use).
 
-    `detected` is the fraction of the faults that any open observation shows (fraction of faults detected); `isolated_to_1`,
-    `_2` and `_3` the fractions of the detected ones in ambiguity groups of at most so many modes (fraction of faults
+    `detected` is the fraction of the faults that any open observation shows (fraction of faults detected);
+    `isolated_to_1`, `_2` and `_3` the fractions of the detected ones in ambiguity groups of at most so many modes (fraction of faults
     isolated); `one_repair` that in groups which one repair puts right. `unseen` are failure modes never detected.
     """
 

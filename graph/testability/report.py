@@ -41,13 +41,14 @@ def crews(equipment: Equipment) -> tuple[Crew, ...]:
     ]
     for count in range(1, len(licences) + 1):
         held = licences[:count]
-        found.append(Crew("and licensed for " + " and ".join(held) + " work", Asker(licences=frozenset(held))))
+        title = f"With all instruments, licensed for {' and '.join(held)} work"
+        found.append(Crew(title, Asker(licences=frozenset(held))))
     return tuple(found)
 
 
 @lru_cache(maxsize=32)
-def testability(
-    model: CompiledModel, crew: tuple[Crew, ...], calls: int = 0, seed: int = 1, budget: float = 0.0,
+def rate(
+    model: CompiledModel, rated: tuple[Crew, ...], calls: int = 0, seed: int = 1, budget: float = 0.0,
     economics: Economics | None = None,
 ) -> Testability:
     """The report for some crews. A pure function of its arguments.
@@ -56,7 +57,7 @@ def testability(
     ----------
     model
         The compiled machine.
-    crew
+    rated
         Who it is rated for, see `crews`.
     calls
         Simulated calls from which the cost of a visit is estimated; none for 0. The same for every crew.
@@ -69,7 +70,7 @@ def testability(
     """
     return Testability(
         len(model.equipment.modes),
-        tuple(_rated(model, c, calls, seed, budget, economics or Economics()) for c in crew),
+        tuple(_rated(model, c, calls, seed, budget, economics or Economics()) for c in rated),
     )
 
 
@@ -139,9 +140,15 @@ def _group_sentence(titles: Sequence[str], group: FaultGroup, wrong: float, one:
     return f"{named} {look} the same; {worth}. {rest}"
 
 
+def whole_percent(share: float) -> str:
+    """A share for people; every one is 100 %."""
+    return "100 %" if share > 1 - 1e-9 else percent(share)
+
+
 def _sentence(found: Isolation) -> str:
     detected, alone, three = found.detected(), found.isolated(1), found.isolated(3)
     return (
-        f"{percent(detected.by_rate)} of the calls with a fault show in something; of these {percent(alone.by_rate)} come "
-        f"down to one failure mode and {percent(three.by_rate)} to three or fewer."
+        f"{whole_percent(detected.by_rate)} of the calls with a fault show in something; of these "
+        f"{whole_percent(alone.by_rate)} come down to one failure mode, {whole_percent(three.by_rate)} to three or "
+        "fewer."
     )
