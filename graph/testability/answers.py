@@ -74,8 +74,9 @@ class CrewTestability:
     """How testable the machine is for one crew: a role, licences, and instruments (None: all that its tests use).
 
     `detected` is the fraction of the faults that any open observation shows (fraction of faults detected);
-    `isolated_to_1`, `_2` and `_3` the fractions of the detected ones in ambiguity groups of at most so many modes (fraction of faults
-    isolated); `one_repair` that in groups which one repair puts right. `unseen` are failure modes never detected.
+    `isolated_to_1`, `_2` and `_3` the fractions of the detected ones in ambiguity groups of at most so many modes
+    (fraction of faults isolated); `one_repair` that in groups which one repair puts right. `unseen` are failure modes
+    never detected.
     """
 
     title: str

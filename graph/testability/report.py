@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
-from graph.equipment import Equipment, Licence
+from graph.equipment import Equipment, Observation, Remedy
 from graph.explain import percent
 from graph.policy.calls import Remembered, draw_calls, play
 from graph.policy.contenders import ours
@@ -32,8 +32,8 @@ class Crew:
 
 def crews(equipment: Equipment) -> tuple[Crew, ...]:
     """The crews that a machine is rated for: on the phone, then technicians with more and more."""
-    jobs = (*equipment.observations.values(), *equipment.remedies.values())
-    licences: list[Licence] = sorted({job.licence for job in jobs if job.licence is not None})
+    jobs: list[Observation | Remedy] = [*equipment.observations.values(), *equipment.remedies.values()]
+    licences = sorted({job.licence for job in jobs if job.licence is not None})
     found = [
         Crew("The caller on the phone", Asker(role="site_contact")),
         Crew("A technician with bare hands", Asker(instruments=frozenset())),

@@ -148,7 +148,8 @@ def test_what_a_caller_cannot_tell_apart_and_what_would(urn: CompiledModel) -> N
     hidden = [g for g in isolation(urn, urn.equipment.observations).groups if not g.detected]
     assert [[urn.hypotheses.modes[m] for m in g.modes] for g in hidden] == [["reservoir.empty"]]
     assert full.detected.by_rate == pytest.approx(1 - hidden[0].mass)
-    assert full.detected.by_count == pytest.approx(1 - (hidden[0].mass / isolation(urn, ()).usual[hidden[0].modes[0]]) / 7)
+    usual = isolation(urn, ()).usual[hidden[0].modes[0]]
+    assert full.detected.by_count == pytest.approx(1 - hidden[0].mass / usual / 7)
 
 
 def test_a_signal_is_named_where_no_test_would_help(urn: CompiledModel) -> None:

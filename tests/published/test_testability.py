@@ -1,8 +1,8 @@
 """Check value 27: fraction of faults detected and isolated.
 
 Terms of IEEE 1522 and MIL-STD-2165, formulas from memory; the six states are those of check value 1 (after Pattipati
-and Alexandridis 1990, matrix from memory). With tests t1 and t2 alone: .9333 detected; .3929 of these isolated to one by
-rate, .5 by count (recomputed).
+and Alexandridis 1990, matrix from memory). With tests t1 and t2 alone: .9333 detected; .3929 of these isolated to one
+by rate, .5 by count (recomputed).
 """
 
 from __future__ import annotations
