@@ -17,10 +17,8 @@ from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, GraphTooLarge, nearest_name
 from graph.hypotheses import MOST_HYPOTHESES
 from schemas.answers import GraphStamp
-from schemas.document import Document
-from schemas.load import load_text
+from schemas.load import document_of
 from schemas.problems import ProblemItem
-from schemas.source import parse
 
 _SUFFIXES = (".yaml", ".yml", ".json")
 
@@ -81,8 +79,7 @@ def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]]) -> Re
     usable: dict[str, tuple[Canonical, CompiledModel]] = {}
     for name, text in texts:
         try:
-            load_text(text, name)
-            canonical = Canonical.of(Document.model_validate(parse(text, name).data))
+            canonical = Canonical.of(document_of(text, name))
             model = models.compiled(canonical, MOST_HYPOTHESES)
         except DocumentError as error:
             defects += error.defects

@@ -17,6 +17,7 @@ from graph.errors import HalfsplitError
 from graph.hypotheses import MOST_HYPOTHESES
 from schemas.answers import GraphStamp
 from schemas.document import Document
+from schemas.load import written_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,13 +36,15 @@ class Service:
 
     async def inline(self, document: Document) -> tuple[GraphStamp, CompiledModel]:
         """The model of a document sent with a request; compiled aside, so that others don't wait."""
-        canonical = Canonical.of(document)
-        model = self.models.kept(canonical.digest)
-        if model is None:
-            try:
+        try:
+            if document.modules or document.module_defaults:
+                document = await run_in_threadpool(written_out, document)
+            canonical = Canonical.of(document)
+            model = self.models.kept(canonical.digest)
+            if model is None:
                 model = await run_in_threadpool(self.models.compiled, canonical, self.settings.inline_hypotheses)
-            except HalfsplitError as error:
-                raise refusal_of(error, "/document") from None
+        except HalfsplitError as error:
+            raise refusal_of(error, "/document") from None
         return GraphStamp(model.equipment.id, None, canonical.digest), model
 
 

@@ -25,7 +25,10 @@ def listed(names: Iterable[str], most: int = 8) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Defect:
-    """One thing wrong with a graph document: what, where, expected, nearest name."""
+    """One thing wrong with a graph document: what, where, expected, nearest name.
+
+    Where a module of the document is behind it, `path` is the place of its use and `module` the place in the module.
+    """
 
     code: str
     path: tuple[PathItem, ...]
@@ -34,6 +37,7 @@ class Defect:
     nearest: str | None = None
     source: str | None = None
     line: int | None = None
+    module: str | None = None
 
     @property
     def pointer(self) -> str:
@@ -45,9 +49,10 @@ class Defect:
         place = ":".join(str(p) for p in (self.source, self.line) if p is not None)
         where = f"{place}: " if place else ""
         hint = f"; did you mean {self.nearest!r}?" if self.nearest else ""
+        behind = f" (from the module, {self.module})" if self.module else ""
         return (
             f"{where}{self.pointer or '/'}: {self.code}: "
-            f"found {self.found}, expected {self.expected}{hint}"
+            f"found {self.found}, expected {self.expected}{hint}{behind}"
         )
 
 

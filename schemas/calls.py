@@ -6,10 +6,12 @@ way every defect is collected.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 from typing import Annotated, Literal, get_args
 
-from pydantic import Field
+from pydantic import Field, ValidationError
 
 from graph.compile import CompiledModel
 from graph.context import Asker
@@ -18,9 +20,9 @@ from graph.errors import Defect, DocumentError, HalfsplitError, PathItem, Unknow
 from graph.evidence import Finding
 from graph.replay import KnownCall, truth_row
 from schemas.asked import asker_of, findings_of
-from schemas.load import located, shaped
+from schemas.defects import defect_of
 from schemas.requests import AskerGiven, FindingGiven, Found
-from schemas.source import Source, parse
+from schemas.source import MOST_DEFECTS, Source, parse
 from schemas.text import EquipmentName, Prose, Shape, Title
 
 WHAT = "file of known calls"
@@ -71,22 +73,30 @@ class CallsFile:
             defects.append(Defect("unknown-name", ("equipment",), repr(self.equipment), repr(model.equipment.id)))
         calls = [_known(call, f"/calls/{i}", model, defects) for i, call in enumerate(self.given.calls)]
         if defects:
-            raise DocumentError(located(defects, self.source), WHAT)
+            raise _refused(defects, self.source)
         return tuple(call for call in calls if call is not None)
 
 
 def read_calls(text: str | bytes, name: str = "calls") -> CallsFile:
     """Read a YAML or JSON file of known calls. Raises DocumentError with every defect, each with its line."""
     source = parse(text, name)
-    given = shaped(source.data, source, CallsGiven)
+    try:
+        given = CallsGiven.model_validate(source.data)
+    except ValidationError as error:
+        details = islice(error.errors(include_url=False), MOST_DEFECTS)
+        raise _refused([defect_of(d, source.data, CallsGiven) for d in details], source) from None
     late = [
         Defect("out-of-order", ("calls", i, "findings", j, "at"), "'phone' after 'site'", "findings on the phone first")
         for i, call in enumerate(given.calls) for j in range(1, len(call.findings))
         if (call.findings[j - 1].at, call.findings[j].at) == ("site", "phone")
     ]
     if late:
-        raise DocumentError(located(late, source), WHAT)
+        raise _refused(late, source)
     return CallsFile(given, source)
+
+
+def _refused(defects: Iterable[Defect], source: Source) -> DocumentError:
+    return DocumentError([source.locate(d) for d in defects], WHAT)
 
 
 def _known(call: CallGiven, at: str, model: CompiledModel, defects: list[Defect]) -> KnownCall | None:

@@ -5,11 +5,12 @@ Frequencies are calls per thousand, reliabilities "so many times in 100", times 
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from graph.equipment import Licence, Role
+from schemas.modules.shapes import InstanceShape
 from schemas.readings import ReadingShape
 from schemas.text import (
     Currency,
@@ -280,6 +281,13 @@ class Document(Shape):
 
     format: Annotated[Literal[1], Field(description="version of this format")]
     equipment: EquipmentShape
+    modules: Annotated[
+        dict[Name, InstanceShape],
+        Field(max_length=100, description="what is put in from the shipped modules: instance: its module and parameters"),
+    ] = {}
+    module_defaults: Annotated[
+        dict[Name, Any], Field(max_length=100, description="parameters for every module that has them")
+    ] = {}
     hazards: dict[Name, HazardShape] = {}
     instruments: Annotated[dict[Name, Title], Field(description="id: title")] = {}
     unit_states: dict[Name, UnitStateShape] = {}

@@ -2,174 +2,70 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Iterable
 from itertools import islice
-from typing import Any, TypeVar
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import ValidationError
 
 from graph.equipment import Equipment
-from graph.errors import Defect, DocumentError, PathItem, listed, nearest_name
+from graph.errors import Defect, DocumentError
 from schemas import references
 from schemas.build import equipment_of
+from schemas.defects import defect_of
 from schemas.document import Document
-from schemas.source import MOST_DEFECTS, Path, Source, parse
-
-Asked = TypeVar("Asked", bound=BaseModel)
-
-_SPELLINGS = {"name", "list", "full", "[key]"}
-"""What pydantic adds to a location, besides marks in parentheses: the spelling tried, and that a key is meant."""
-
-_CODES = {
-    "missing": "missing",
-    "extra_forbidden": "unknown-field",
-    "string_pattern_mismatch": "bad-name",
-    "literal_error": "unknown-value",
-    "greater_than": "out-of-range",
-    "greater_than_equal": "out-of-range",
-    "less_than": "out-of-range",
-    "less_than_equal": "out-of-range",
-    "too_short": "out-of-range",
-    "too_long": "out-of-range",
-    "string_too_short": "out-of-range",
-    "string_too_long": "out-of-range",
-    "finite_number": "out-of-range",
-}
-_EXPECTED = {
-    "string_type": "text",
-    "string_unicode": "text of whole characters",
-    "int_type": "a whole number",
-    "int_from_float": "a whole number",
-    "float_type": "a number",
-    "finite_number": "a finite number",
-    "bool_type": "true or false",
-    "dict_type": "a map",
-    "model_type": "a map",
-    "list_type": "a list",
-    "union_tag_invalid": "a name or a list of names",
-    "greater_than": "more than {gt:g}",
-    "greater_than_equal": "at least {ge:g}",
-    "less_than": "less than {lt:g}",
-    "less_than_equal": "at most {le:g}",
-    "too_short": "at least {min_length} of them",
-    "too_long": "at most {max_length} of them",
-    "string_too_short": "at least {min_length} character",
-    "string_too_long": "at most {max_length} characters",
-}
-_PATTERNS = {
-    r"\.": "component.mode, in lower case with underscores",
-    "A-Z": "three capitals like EUR (ISO 4217)",
-    "x00": "text without control characters",
-    "0-9-": "a name like level-switch (lower case, digits, hyphens, up to 64)",
-    "0-9_": "a name like level_switch (lower case, digits, underscores, up to 64)",
-}
-"""What a pattern asks for, by the first of these marks that it holds."""
+from schemas.modules.expand import Written, expand
+from schemas.modules.library import Library, shipped
+from schemas.source import MOST_DEFECTS, Source, parse
 
 
-def load_text(text: str | bytes, name: str = "document") -> Equipment:
+def load_text(text: str | bytes, name: str = "document", library: Library | None = None) -> Equipment:
     """Read a YAML or JSON graph document. Raises DocumentError with every defect, each with its line."""
-    source = parse(text, name)
-    return equipment_of(_checked(source.data, source))
+    return equipment_of(document_of(text, name, library))
 
 
-def load_data(data: Any) -> Equipment:
+def load_data(data: Any, library: Library | None = None) -> Equipment:
     """Read a graph document that is already plain data. Raises DocumentError with every defect."""
-    return equipment_of(_checked(data, Source("document")))
+    return equipment_of(_checked(data, Source("document"), library))
 
 
-def _checked(data: Any, source: Source) -> Document:
-    document = shaped(data, source, Document)
+def document_of(text: str | bytes, name: str = "document", library: Library | None = None) -> Document:
+    """The document of a text, checked, its modules written out. Raises DocumentError as `load_text` does."""
+    source = parse(text, name)
+    return _checked(source.data, source, library)
+
+
+def written_out(document: Document, library: Library | None = None) -> Document:
+    """The same document without modules: what they stand for is in it. Raises DocumentError."""
+    return _checked(document, Source("document"), library)
+
+
+def _checked(data: Any, source: Source, library: Library | None) -> Document:
+    """A sound document without modules. `library` is where its modules are looked up: the shipped ones, usually."""
+    document = _shaped(data, source, None)
+    written = None
+    if document.modules or document.module_defaults:
+        given = document.model_dump(mode="json", by_alias=True, exclude_unset=True) if data is document else data
+        try:
+            written = expand(given, document.modules, document.module_defaults, library or shipped())
+        except DocumentError as error:
+            raise _located(error.defects, source, None) from None
+        document = _shaped(written.data, source, written)
     found = references.defects(document)
     if found:
-        raise DocumentError(located(found, source))
+        raise _located(found, source, written)
     return document
 
 
-def shaped(data: Any, source: Source, shape: type[Asked]) -> Asked:
-    """Data as the shape it should have. Raises DocumentError with every defect, each with its line."""
+def _shaped(data: Any, source: Source, written: Written | None) -> Document:
     try:
-        return shape.model_validate(data)
+        return Document.model_validate(data)
     except ValidationError as error:
         details = islice(error.errors(include_url=False), MOST_DEFECTS)
-        raise DocumentError(located([defect_of(d, data, shape) for d in details], source)) from None
+        raise _located([defect_of(d, data, Document) for d in details], source, written) from None
 
 
-def located(found: list[Defect], source: Source) -> list[Defect]:
-    """Defects with the source's name and lines, where it has any."""
-    return [source.locate(d) for d in found] if source.lines else found
-
-
-def defect_of(detail: ErrorDetails, data: Any, shape: type[BaseModel] = Document) -> Defect:
-    """One validation error of pydantic in the document's own words."""
-    kind, given, context = detail["type"], detail.get("input"), detail.get("ctx", {})
-    path = _path_in(detail["loc"], data)
-    found, nearest = _shown(given), None
-    if kind == "missing":
-        found, expected = "nothing", f"the field {path[-1]!r}"
-    elif kind == "extra_forbidden":
-        valid = _fields_at(path[:-1], shape)
-        found, expected, nearest = repr(path[-1]), f"one of: {listed(valid, 30)}", nearest_name(str(path[-1]), valid)
-    elif kind == "literal_error":
-        expected = str(context["expected"]).replace("'", "")
-        nearest = nearest_name(str(given), expected.replace(" or ", ", ").split(", "))
-    elif kind == "string_pattern_mismatch":
-        expected = next(words for mark, words in _PATTERNS.items() if mark in context["pattern"])
-    elif kind == "string_type" and isinstance(given, int | float):
-        expected = "text, in quotes"
-    else:
-        expected = _EXPECTED[kind].format(**context) if kind in _EXPECTED else detail["msg"]
-    return Defect(_CODES.get(kind, "wrong-type"), path, found, expected, nearest)
-
-
-def _shown(value: Any) -> str:
-    """What was found, short enough to read."""
-    if isinstance(value, Mapping):
-        return "a map" if value else "an empty map"
-    if isinstance(value, list):
-        return "a list" if value else "an empty list"
-    if value is None:
-        return "nothing"
-    if isinstance(value, bool):
-        return str(value).lower()
-    text = ascii(value[:60]) if isinstance(value, str) and not value.isprintable() else repr(value)
-    return text if len(text) <= 60 else text[:57] + "..."
-
-
-def _path_in(location: tuple[PathItem, ...], data: Any) -> Path:
-    """The path of an error in the data: pydantic's marks for spellings and keys left out."""
-    path: list[PathItem] = []
-    here = data
-    for item in location:
-        inside = item in here if isinstance(here, dict) else isinstance(here, list) and isinstance(item, int)
-        if not inside and (item in _SPELLINGS or str(item).startswith("(")):
-            continue
-        here = here[item] if inside else None
-        path.append(item.encode(errors="backslashreplace").decode() if isinstance(item, str) else item)
-    return tuple(path)
-
-
-@cache
-def _schema(shape: type[BaseModel]) -> dict[str, Any]:
-    return shape.model_json_schema()
-
-
-def _fields_at(path: Path, shape: type[BaseModel]) -> list[str]:
-    """The field names that the schema of a shape allows at `path`."""
-    here = _schema(shape)
-    for item in path:
-        here = _resolved(here, shape)
-        if isinstance(item, int):
-            here = here.get("items", {})
-        else:
-            entries = (here.get("additionalProperties"), *here.get("patternProperties", {}).values(), {})
-            here = here.get("properties", {}).get(item) or next(e for e in entries if isinstance(e, dict))
-    return sorted(_resolved(here, shape).get("properties", {}))
-
-
-def _resolved(node: dict[str, Any], shape: type[BaseModel]) -> dict[str, Any]:
-    """A schema node with its `$ref`, and the object among its alternatives, followed."""
-    branches = [*node.get("oneOf", ()), *node.get("anyOf", ())]
-    node = next((b for b in branches if "$ref" in b), node)
-    return dict(_schema(shape)["$defs"][node["$ref"].rsplit("/", 1)[-1]]) if "$ref" in node else node
+def _located(found: Iterable[Defect], source: Source, written: Written | None) -> DocumentError:
+    """Defects of a document in full as those of the document that was given, with its lines."""
+    traced = [written.traced(d) if written else d for d in found]
+    return DocumentError(source.locate(d) if source.lines else d for d in traced)

@@ -10,7 +10,8 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from graph.errors import PathItem, listed, nearest_name
-from schemas.load import defect_of
+from schemas.defects import defect_of
+from schemas.document import Document
 from schemas.requests import TAGS
 
 
@@ -55,7 +56,7 @@ def items_of(error: ValidationError, data: Any, adapter: TypeAdapter[Any]) -> It
 def _document_item(detail: ErrorDetails, path: tuple[PathItem, ...], data: Any) -> ProblemItem:
     inner = detail.copy()
     inner["loc"] = path[1:]
-    defect = defect_of(inner, data["document"])
+    defect = defect_of(inner, data["document"], Document)
     return ProblemItem("/document" + defect.pointer, f"found {defect.found}", defect.expected, defect.nearest)
 
 

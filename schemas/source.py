@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import count
 from math import isfinite
 from typing import Any
@@ -53,10 +53,7 @@ class Source:
 
     def locate(self, defect: Defect) -> Defect:
         """The same defect with this source's name and line."""
-        return Defect(
-            defect.code, defect.path, defect.found, defect.expected, defect.nearest,
-            self.name, self.line_of(defect.path),
-        )
+        return replace(defect, source=self.name, line=self.line_of(defect.path))
 
 
 def parse(text: str | bytes, name: str = "document") -> Source:
