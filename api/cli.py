@@ -39,6 +39,12 @@ def _parser() -> argparse.ArgumentParser:
         help="a directory of graph documents, besides the packaged ones; may be given again",
     )
 
+    serve.add_argument(
+        "--remember", type=Path, metavar="DIR",
+        help="where to keep which documents were sound, for a quicker start (default: the user's cache)",
+    )
+    serve.add_argument("--forget", action="store_true", help="read and check every document anew; keep nothing")
+
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
 

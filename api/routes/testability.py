@@ -12,8 +12,6 @@ from api.documented import DIGEST, REVISION, AnswerRoute, headers, refusals
 from api.registry import Stocked
 from api.routes.equipment import EquipmentId
 from api.service import service_of
-from api.testability import rated
-from api.testability_sheet import testability_svg
 from schemas.answers import TestabilityAnswer
 from schemas.requests import TestabilityWanted
 
@@ -39,6 +37,9 @@ async def read(request: Request, equipment_id: EquipmentId, query: Annotated[Tes
 
 
 def _written(stocked: Stocked, wanted: TestabilityWanted) -> Response:
+    from api.testability import rated  # the simulator is imported by the first request for a report
+    from api.testability_sheet import testability_svg
+
     report = rated(stocked.model, wanted.calls, tuple(wanted.licences), tuple(wanted.instruments))
     about, equipment = graph_headers(stocked.stamp), stocked.equipment
     if wanted.form == "svg":
