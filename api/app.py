@@ -11,19 +11,18 @@ from fastapi import FastAPI
 from api import refusing
 from api.clock import Clock, utc_now
 from api.database import open_engine, upgrade
-from api.examples import played
 from api.identity import Names, case_names
 from api.models import Models
-from api.openapi import build
 from api.registry import documents, load
-from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths
+from api.remembered import Remembered
+from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths, testability
 from api.service import Service
 from api.settings import Settings
 from api.store import Store
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router, checks.router,
-    health.router, pages.router,
+    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router,
+    testability.router, checks.router, health.router, pages.router,
 )
 
 
@@ -32,6 +31,9 @@ class HalfsplitApp(FastAPI):
 
     def openapi(self) -> dict[str, Any]:
         """The OpenAPI document."""
+        from api.examples import played  # a call is played through for it, which nobody needs at the start
+        from api.openapi import build
+
         if self.openapi_schema is None:
             service: Service = self.state.service
             self.openapi_schema = build(self, played(service, assembled(service)))
@@ -63,7 +65,8 @@ def create_app(settings: Settings | None = None, *, clock: Clock = utc_now, name
     try:
         upgrade(engine)
         store, models = Store(engine, clock, names or case_names(clock)), Models(settings.most_models)
-        registry = load(store, models, documents(settings.equipment, settings.packaged))
+        texts = documents(settings.equipment, settings.packaged)
+        registry = load(store, models, texts, Remembered(settings.remember))
     except Exception:
         engine.dispose()
         raise

@@ -13,8 +13,6 @@ from functools import cache
 from threading import Lock
 from typing import Literal
 
-import pygraphviz  # type: ignore[import-untyped]
-
 from api.chart import (
     branch_words,
     came_words,
@@ -203,6 +201,8 @@ class Layout:
         if len(columns) == 1:
             return [Placed(box, 0.0, 0.0, True) for box in boxes.values()]
         with _GRAPHVIZ:
+            import pygraphviz  # type: ignore[import-untyped]  # slow to import, and only charts are drawn with it
+
             tree = pygraphviz.AGraph(
                 directed=True, rankdir="LR", ordering="out", nodesep=APART / 72, ranksep=GAP / 72, splines="false",
             )

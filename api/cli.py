@@ -1,4 +1,6 @@
-"""The command line: serve, demo, check, advise, chart, expect, kit, simulate."""
+"""The command line: serve, demo, check, advise, chart, expect, kit, simulate, calls,
+testability.
+"""
 
 from __future__ import annotations
 
@@ -36,6 +38,12 @@ def _parser() -> argparse.ArgumentParser:
         "--equipment", type=Path, action="append", default=[], metavar="DIR",
         help="a directory of graph documents, besides the packaged ones; may be given again",
     )
+
+    serve.add_argument(
+        "--remember", type=Path, metavar="DIR",
+        help="where to keep which documents were sound, for a quicker start (default: the user's cache)",
+    )
+    serve.add_argument("--forget", action="store_true", help="read and check every document anew; keep nothing")
 
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
@@ -95,4 +103,27 @@ def _parser() -> argparse.ArgumentParser:
     )
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")
+
+    calls = commands.add_parser("calls", help="replay known calls: where the truth stood, what the kit was good for")
+    calls.add_argument("files", nargs="+", type=Path, metavar="FILE", help="known calls of one machine each")
+    calls.add_argument(
+        "--equipment", type=Path, action="append", default=[], metavar="DIR",
+        help="a directory of graph documents, besides the packaged ones; may be given again",
+    )
+    calls.add_argument("--json", action="store_true", help="print JSON instead of text")
+
+    testability = commands.add_parser("testability", help="how well faults can be detected and told apart, and by whom")
+    testability.add_argument("graph", type=Path, metavar="FILE", help="the graph document")
+    testability.add_argument(
+        "--calls", type=int, default=100, help="simulated calls for the cost of a visit (default: %(default)s)",
+    )
+    testability.add_argument(
+        "--instrument", action="append", default=[], metavar="NAME",
+        help="rate a crew with these instruments alone besides; may be given again",
+    )
+    testability.add_argument(
+        "--licence", action="append", default=[], metavar="NAME", help="held by that crew; may be given again",
+    )
+    testability.add_argument("--svg", type=Path, metavar="FILE", help="write a sheet to look at or print too")
+    testability.add_argument("--json", action="store_true", help="print JSON instead of text")
     return parser

@@ -1,42 +1,26 @@
-"""What each command does; returns its exit status (0 done, 1 defects found, 2 can't be done as asked)."""
+"""What each command does; returns its exit status (0 done, 1 defects found, 2 can't be done as asked).
+
+Each command imports what it needs, so that the service starts without charts and simulations.
+"""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from pathlib import Path
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
-import orjson
-from pydantic import TypeAdapter
-from pydantic_core import from_json
-
-import api.demo
-import api.run
-from api.bodies import parsed
-from api.chart import chart_text
-from api.chart_sheets import chart_svg
-from api.consultation import question, visit_path
-from api.expect import curves_text, expectation, states_text, table_text
-from api.expect_sheet import expectation_svg
-from api.kit_plot import frontier_svg
-from api.kitting import kit_answer, van_answer
 from api.plain_output import answer_only
 from api.problems import Refusal, refusal_of
 from api.progress import progress
 from api.settings import Settings
-from api.simulate import Match, simulate, table
-from api.text import advice_text, kit_lines, trial_table, van_lines
-from graph.belief import believe
-from graph.compile import compile_model
-from graph.context import Asker, Economics
-from graph.equipment import Equipment, Licence
 from graph.errors import DocumentError, HalfsplitError, UnknownName
-from graph.kit.trial import trial
-from graph.policy.contenders import contenders
-from schemas.kit_requests import KitForEquipment
-from schemas.load import load_text
-from schemas.requests import AdviceForEquipment, PathForEquipment
+
+if TYPE_CHECKING:
+    from graph.compile import CompiledModel
+    from graph.equipment import Equipment
+    from schemas.kit_requests import KitForEquipment
+    from schemas.requests import AdviceForEquipment, PathForEquipment
 
 OK, DEFECTS, USAGE = 0, 1, 2
 
@@ -46,7 +30,7 @@ def run(given: argparse.Namespace) -> int:
     try:
         commands = {
             "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
-            "kit": _kit, "simulate": _simulate,
+            "kit": _kit, "simulate": _simulate, "calls": _calls, "testability": _testability,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -64,16 +48,24 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _serve(given: argparse.Namespace) -> int:
-    return api.run.serve(Settings(
+    from api.remembered import usual_directory
+    from api.run import serve
+
+    return serve(Settings(
         database=given.database, equipment=tuple(given.equipment), host=given.host, port=given.port,
+        remember=None if given.forget else given.remember or usual_directory(),
     ))
 
 
 def _demo(given: argparse.Namespace) -> int:
-    return api.demo.demo(given.port)
+    from api.demo import demo
+
+    return demo(given.port)
 
 
 def _check(given: argparse.Namespace) -> int:
+    from graph.compile import compile_model
+
     broken = 0
     for path in given.files:
         try:
@@ -97,8 +89,14 @@ def _check(given: argparse.Namespace) -> int:
 
 
 def _advise(given: argparse.Namespace) -> int:
+    import orjson
+
+    from api.consultation import question
+    from api.text import advice_text
+    from schemas.requests import AdviceForEquipment
+
     with progress(f"reading {given.graph}"):
-        model = compile_model(_load(given.graph))
+        model = _model(given.graph)
     equipment = model.equipment
     body: AdviceForEquipment = _request(given.request, equipment.id, AdviceForEquipment)
     answer = question(model, body, body.findings).answer(body)
@@ -108,8 +106,13 @@ def _advise(given: argparse.Namespace) -> int:
 
 
 def _chart(given: argparse.Namespace) -> int:
+    from api.chart import chart_text
+    from api.chart_sheets import chart_svg
+    from api.consultation import question, visit_path
+    from schemas.requests import PathForEquipment
+
     with progress(f"reading {given.graph}"):
-        model = compile_model(_load(given.graph))
+        model = _model(given.graph)
     body: PathForEquipment = _request(given.request, model.equipment.id, PathForEquipment)
     with progress("following every outcome"):
         tree = visit_path(question(model, body, body.findings), body)
@@ -121,8 +124,17 @@ def _chart(given: argparse.Namespace) -> int:
 
 
 def _kit(given: argparse.Namespace) -> int:
+    import orjson
+
+    from api.consultation import question
+    from api.kit_plot import frontier_svg
+    from api.kitting import kit_answer, van_answer
+    from api.text import kit_lines, van_lines
+    from graph.belief import believe
+    from schemas.kit_requests import KitForEquipment
+
     with progress(f"reading {given.graph}"):
-        model = compile_model(_load(given.graph))
+        model = _model(given.graph)
     bodies: list[KitForEquipment] = [
         _request(name, model.equipment.id, KitForEquipment) for name in given.requests or [None]
     ]
@@ -146,6 +158,9 @@ def _kit(given: argparse.Namespace) -> int:
 
 
 def _expect(given: argparse.Namespace) -> int:
+    from api.expect import curves_text, expectation, states_text, table_text
+    from api.expect_sheet import expectation_svg
+
     if given.graph is not None and given.test is not None:
         print(states_text(_load(given.graph), given.test, given.given))
         return OK
@@ -165,6 +180,15 @@ def _expect(given: argparse.Namespace) -> int:
 
 
 def _simulate(given: argparse.Namespace) -> int:
+    import orjson
+
+    from api.simulate import Match, simulate, table
+    from api.text import trial_table
+    from graph.context import Asker, Economics
+    from graph.equipment import Licence
+    from graph.kit.trial import trial
+    from graph.policy.contenders import contenders
+
     for name, least in (("calls", 2), ("seed", 0), ("budget_ms", 0), ("processes", 1)):
         value = getattr(given, name)
         if value is not None and value < least:
@@ -176,7 +200,7 @@ def _simulate(given: argparse.Namespace) -> int:
             raise UnknownName("licence", name, get_args(Licence), pointer=f"/licences/{i}")
     asker = Asker(licences=frozenset(licences))
     if given.kits:
-        model = compile_model(_load(given.equipment))
+        model = _model(given.equipment)
         money = given.money or [30.0, 60.0, 120.0, 250.0]
         with progress("packing for every call"):
             tried = trial(model, given.calls, given.seed, asker, Economics(), money)
@@ -192,8 +216,28 @@ def _simulate(given: argparse.Namespace) -> int:
     return OK
 
 
+def _calls(given: argparse.Namespace) -> int:
+    from api.known_calls import calls_command
+
+    return calls_command(given.files, given.equipment, given.json)
+
+
+def _testability(given: argparse.Namespace) -> int:
+    from api.testability import testability_command
+
+    return testability_command(
+        given.graph, given.calls, tuple(given.licence), tuple(given.instrument), given.svg, given.json,
+    )
+
+
 def _request(name: str | None, equipment: str, shape: type[Any]) -> Any:
     """The request from a file or standard input; the equipment is the graph's own where none is named."""
+    import orjson
+    from pydantic import TypeAdapter
+    from pydantic_core import from_json
+
+    from api.bodies import parsed
+
     if name is not None and name != "-":
         text = Path(name).read_bytes()
     else:
@@ -210,7 +254,15 @@ def _request(name: str | None, equipment: str, shape: type[Any]) -> Any:
     return request
 
 
+def _model(path: Path) -> CompiledModel:
+    from graph.compile import compile_model
+
+    return compile_model(_load(path))
+
+
 def _load(path: Path) -> Equipment:
+    from schemas.load import load_text
+
     return load_text(path.read_bytes(), str(path))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from starlette.concurrency import run_in_threadpool
@@ -13,22 +13,19 @@ from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.equipment import Equipment
 from graph.errors import CurrencyMismatch, UnknownName, nearest_name
-from graph.evidence import NEUTRAL, Finding, finding
+from graph.evidence import NEUTRAL, Finding
 from graph.policy.path import path_of
 from graph.policy.path_answers import Path
-from graph.readings.taking import Given as Number
-from schemas.answers import FindingRecord
+from schemas.asked import Given, asker_of, findings_of
 from schemas.requests import (
     AdviceWanted,
     AskerGiven,
     Context,
     EconomicsGiven,
-    FindingGiven,
     PathWanted,
     UnitGiven,
 )
 
-Given = FindingGiven | FindingRecord
 _PASSED = ("could_not_tell", "skipped")
 
 
@@ -76,38 +73,12 @@ def question(model: CompiledModel, context: Context, given: Sequence[Given], at:
         states = equipment.conditions[name].states
         if state not in states:
             raise UnknownName(f"state of {name}", state, states, pointer=f"{at}/conditions/{name}")
-    findings = checked(model, given, at)
+    findings = findings_of(model, given, at)
     return Question(
         model, findings, dict(context.conditions), asker_of(equipment, context.asker),
         economics_of(equipment, context.economics), _passed_over(given),
         (*_unused_notes(equipment, context.asker), *_reading_notes(equipment, given), *_age_notes(context.unit)),
     )
-
-
-def checked(model: CompiledModel, given: Iterable[Given], at: str = "") -> tuple[Finding, ...]:
-    """Findings as the core takes them."""
-    return tuple(
-        finding(model, g.about, g.outcome, f"{at}/findings/{i}", _number(g)) for i, g in enumerate(given)
-    )
-
-
-def _number(given: Given) -> Number | None:
-    reading = given.reading
-    return None if reading is None else Number(reading.value, reading.unit, reading.at)
-
-
-def asker_of(equipment: Equipment, given: AskerGiven) -> Asker:
-    """Who asks. Raises UnknownName for unit states; unknown instruments and parts are left out."""
-    for name, state in given.unit_state.items():
-        where = f"/asker/unit_state/{name}"
-        if name not in equipment.unit_states:
-            raise UnknownName("unit state", name, equipment.unit_states, pointer=where)
-        states = equipment.unit_states[name].states
-        if state not in states:
-            raise UnknownName(f"state of {name}", state, states, pointer=where)
-    held = None if given.instruments is None else frozenset(given.instruments) & set(equipment.instruments)
-    parts = None if given.parts is None else frozenset((p, n) for p, n in given.parts.items() if p in equipment.parts)
-    return Asker(given.role, frozenset(given.licences), held, parts, tuple(sorted(given.unit_state.items())))
 
 
 def economics_of(equipment: Equipment, given: EconomicsGiven) -> Economics:

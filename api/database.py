@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from alembic import command
-from alembic.config import Config
 from sqlalchemy import Connection, Engine, StaticPool, create_engine, event, text
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DBAPIError
 
 BUSY_MILLISECONDS = 5000
 
@@ -64,12 +64,33 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
 def upgrade(engine: Engine) -> None:
     """Bring the schema to the newest migration; safe to call from several workers."""
+    if version(engine) == newest():
+        return
+    from alembic import command  # slow to import, and a schema changes once in many starts
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", "api:migrations")
     config.set_main_option("path_separator", "os")
     with writing(engine) as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+
+
+def newest() -> str:
+    """The newest migration's revision: migrations are named by theirs, `v0001_cases` is 0001."""
+    steps = (entry.name for entry in files("api.migrations").joinpath("versions").iterdir())
+    return max(name[1:5] for name in steps if name.startswith("v") and name.endswith(".py"))
+
+
+def version(engine: Engine) -> str | None:
+    """The revision of the schema; None where there is none yet."""
+    try:
+        with reading(engine) as connection:
+            found = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+    except DBAPIError:
+        return None
+    return None if found is None else str(found)
 
 
 def answers(engine: Engine) -> bool:

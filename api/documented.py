@@ -55,19 +55,20 @@ NOT_MODIFIED: dict[str, Any] = {"description": "You already have this version.",
 
 
 class AnswerRoute(APIRoute):
-    """A route whose `response_model` is looked at only when the OpenAPI document is built.
+    """A route whose answer's model is looked at only when the OpenAPI document is built.
 
     Answers go out as they are, so nothing needs their schema before; reading the records' docstrings for it
-    would double the time that the service takes to start.
+    would double the time that the service takes to start. FastAPI must not find it in `response_model`, from which it
+    makes a schema with the first request.
     """
 
     def __init__(self, *given: Any, response_model: Any = None, **more: Any) -> None:
         super().__init__(*given, response_model=None, **more)
-        self.response_model = response_model
+        self.answer_model = response_model
 
     def describe(self) -> None:
         """Give the OpenAPI generator the schema of the answer."""
-        if self.response_model is not None and self.response_field is None:
+        if self.answer_model is not None and self.response_field is None:
             self.response_field = create_model_field(
-                name=f"Response_{self.unique_id}", type_=self.response_model, mode="serialization",
+                name=f"Response_{self.unique_id}", type_=self.answer_model, mode="serialization",
             )

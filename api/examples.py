@@ -139,6 +139,8 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
     for name, path in (("readEquipment", ""), ("listSymptoms", "/symptoms"), ("listTests", "/tests"),
                        ("readSequence", "/sequence"), ("readGraph", "/graph"), ("readDocument", "/document")):
         await play.do(name, "As it is", "GET", "/v1/equipment/{equipment_id}" + path, equipment_id=e.id)
+    await play.do("readTestability", "With some simulated calls", "GET", "/v1/equipment/{equipment_id}/testability",
+                  equipment_id=e.id, calls=5)
     symptom = next(iter(e.symptoms.values()), None)
     findings = [{"about": symptom.id, "outcome": "present"}] if symptom else []
     complaint = (symptom.phrases or (symptom.title,))[0] if symptom else ""

@@ -10,6 +10,7 @@ from threading import Lock
 import orjson
 
 from graph.compile import CompiledModel, compile_model
+from graph.equipment import Equipment
 from schemas.document import Document
 from schemas.load import load_data
 
@@ -51,11 +52,14 @@ class Models:
                 self._kept.move_to_end(digest)
             return self._kept.get(digest)
 
-    def compiled(self, canonical: Canonical, limit: int) -> CompiledModel:
-        """The model of a document of at most `limit` hypotheses. Raises DocumentError and GraphTooLarge."""
+    def compiled(self, canonical: Canonical, limit: int, equipment: Equipment | None = None) -> CompiledModel:
+        """The model of a document of at most `limit` hypotheses. Raises DocumentError and GraphTooLarge.
+
+        `equipment` is what the document says, where that is known already.
+        """
         model = self.kept(canonical.digest)
         if model is None:
-            model = compile_model(load_data(canonical.document()), limit)
+            model = compile_model(equipment or load_data(canonical.document()), limit)
             with self._lock:
                 self._kept[canonical.digest] = model
                 while len(self._kept) > self._most:

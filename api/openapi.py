@@ -8,6 +8,7 @@ from typing import Any
 
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
+from fastapi.routing import iter_route_contexts
 from pydantic import TypeAdapter
 
 from api.documented import AnswerRoute
@@ -53,11 +54,12 @@ _LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "r
 
 def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:
     """The whole document."""
-    for route in app.routes:
+    routes = [found.original_route for found in iter_route_contexts(app.routes)]
+    for route in routes:
         if isinstance(route, AnswerRoute):
             route.describe()
     document = get_openapi(
-        title=app.title, version=version("halfsplit"), openapi_version="3.1.0", routes=app.routes,
+        title=app.title, version=version("halfsplit"), openapi_version="3.1.0", routes=routes,
         summary="Which part failed, what test next, what to bring.", description=_DESCRIPTION, tags=_TAGS,
         servers=[{"url": "/", "description": "this service"}], separate_input_output_schemas=False,
     )

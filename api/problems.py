@@ -79,6 +79,12 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         "Every name exists, but not together: a series of outcomes for a remedy, for example.",
         "Record what each observation can show; expected says what that is.",
     ),
+    "truth-misfit": ProblemKind(
+        409, "Failure modes that are never there together",
+        "Every failure mode exists, but no hypothesis of this machine has all of them: too many at once, or two of a "
+        "component that exclude each other.",
+        "Name the failure modes that were there; expected says how many this graph allows.",
+    ),
     "unit-misfit": ProblemKind(
         409, "A unit of something else",
         "A reading is in a unit of another quantity than the test asks for: a temperature for a temperature "

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -11,12 +12,14 @@ from types import MappingProxyType
 
 from api.models import Canonical, Models
 from api.problems import Refusal
+from api.remembered import Remembered
 from api.store import Store
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, GraphTooLarge, nearest_name
-from graph.hypotheses import MOST_HYPOTHESES
+from graph.hypotheses import MOST_HYPOTHESES, hypotheses_of
 from schemas.answers import GraphStamp
+from schemas.build import equipment_of
 from schemas.load import document_of
 from schemas.problems import ProblemItem
 
@@ -31,18 +34,23 @@ class EquipmentNotUsable(Exception):
         super().__init__("\n".join(d.sentence() for d in self.defects))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Stocked:
-    """One family of machines as it is now."""
+    """One family of machines as it is now; its records and its model are made when they are first asked for."""
 
     stamp: GraphStamp
-    model: CompiledModel
     canonical: Canonical
+    models: Models
 
-    @property
+    @cached_property
     def equipment(self) -> Equipment:
         """The family itself."""
-        return self.model.equipment
+        return equipment_of(self.canonical.document())
+
+    @cached_property
+    def model(self) -> CompiledModel:
+        """Its compiled graph."""
+        return self.models.compiled(self.canonical, MOST_HYPOTHESES, self.equipment)
 
 
 class Registry:
@@ -50,7 +58,7 @@ class Registry:
 
     def __init__(self, stocked: Iterable[Stocked]) -> None:
         self.families: Mapping[str, Stocked] = MappingProxyType(
-            {s.equipment.id: s for s in sorted(stocked, key=lambda s: s.equipment.id)}
+            {s.stamp.equipment: s for s in sorted(stocked, key=lambda s: s.stamp.equipment)}
         )
 
     def of(self, name: str, pointer: str = "") -> Stocked:
@@ -73,14 +81,13 @@ def documents(directories: Iterable[Path], packaged: bool) -> Iterator[tuple[str
                 yield entry.name, entry.read_bytes()
 
 
-def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]]) -> Registry:
+def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]], remembered: Remembered) -> Registry:
     """Check every document, store what is new as the next revision. Raises EquipmentNotUsable."""
     defects: list[Defect] = []
-    usable: dict[str, tuple[Canonical, CompiledModel]] = {}
+    usable: dict[str, Canonical] = {}
     for name, text in texts:
         try:
-            canonical = Canonical.of(document_of(text, name))
-            model = models.compiled(canonical, MOST_HYPOTHESES)
+            identity, canonical = remembered.recall(text) or _sound(name, text, remembered)
         except DocumentError as error:
             defects += error.defects
             continue
@@ -88,13 +95,22 @@ def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]]) -> Re
             path = tuple(error.pointer.split("/")[1:])
             defects.append(Defect(error.code, path, error.detail, error.expected or "a smaller graph", None, name))
             continue
-        identity = model.equipment.id
         if identity in usable:
             defects.append(Defect("name-twice", ("equipment", "id"), repr(identity), "one file a family", None, name))
-        usable[identity] = canonical, model
+        usable[identity] = canonical
     if defects:
         raise EquipmentNotUsable(defects)
     return Registry(
-        Stocked(GraphStamp(name, store.revision_of(name, canonical), canonical.digest), model, canonical)
-        for name, (canonical, model) in usable.items()
+        Stocked(GraphStamp(name, store.revision_of(name, canonical), canonical.digest), canonical, models)
+        for name, canonical in usable.items()
     )
+
+
+def _sound(name: str, text: bytes, remembered: Remembered) -> tuple[str, Canonical]:
+    """The family of a text and its canonical form. Raises DocumentError and GraphTooLarge."""
+    document = document_of(text, name)
+    equipment = equipment_of(document)
+    hypotheses_of(equipment, MOST_HYPOTHESES)
+    canonical = Canonical.of(document)
+    remembered.keep(text, equipment.id, canonical)
+    return equipment.id, canonical

@@ -13,7 +13,8 @@ class Settings:
     `database` is a path or a SQLAlchemy URL, `:memory:` keeps nothing. `equipment` are directories of
     graph documents read besides the packaged ones (`packaged` false leaves those out). `most_bytes`
     limits a request body, `most_models` the compiled graphs kept in memory, `inline_hypotheses` how
-    large a graph sent with a request may be, `most_findings` the length of a case.
+    large a graph sent with a request may be, `most_findings` the length of a case. `remember` is a directory
+    that keeps what reading the documents found, so that the next start is quicker.
     """
 
     database: str = "halfsplit.db"
@@ -25,3 +26,4 @@ class Settings:
     most_models: int = 32
     inline_hypotheses: int = 200_000
     most_findings: int = 500
+    remember: Path | None = None

@@ -11,7 +11,6 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from scipy import sparse
 
 from graph.columns import Matrix
 from graph.compile import CompiledModel, MarginalKind
@@ -168,9 +167,11 @@ def _marginals(belief: Belief) -> Floats:
 @lru_cache(maxsize=64)
 def _stacked(model: CompiledModel) -> tuple[Matrix, dict[MarginalKind, slice]]:
     """The matrices of all kinds below one another, by fault set, and where each kind stands."""
+    from scipy.sparse import csr_array, vstack
+
     ends = np.cumsum([0, *(m.shape[0] for m in model.marginals.values())]).tolist()
     places = {kind: slice(*span) for kind, span in zip(model.marginals, pairwise(ends), strict=True)}
-    by_set = sparse.csr_array(sparse.vstack(list(model.marginals.values())))[:, model.hypotheses.examples]
+    by_set = csr_array(vstack(list(model.marginals.values())))[:, model.hypotheses.examples]
     by_set.sort_indices()
     return by_set, places
 

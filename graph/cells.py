@@ -14,7 +14,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from graph.columns import Column, Matrix, PatternTable, Watch
 from graph.hypotheses import Hypotheses, Ints
@@ -216,6 +215,8 @@ def _found(
 
 def _masses(views: _Views, places: _Places, patterns: PatternTable, view: Ints, of: Ints, kind: Ints) -> Matrix:
     """The members of parts, given by their view, class and kind (-1: all in the class that can be seen)."""
+    from scipy.sparse import csr_array
+
     size = places.first[of + 1] - places.first[of]
     members, counts = [np.zeros(0, dtype=np.int32)], [np.zeros(1, dtype=np.int64)]
     for begin, end in chunks(size):
@@ -228,4 +229,4 @@ def _masses(views: _Views, places: _Places, patterns: PatternTable, view: Ints, 
         counts.append(np.bincount(part[belongs] - begin, minlength=end - begin))
     indices = np.concatenate(members)
     starts = np.cumsum(np.concatenate(counts)).astype(np.int32)
-    return sparse.csr_array((np.ones(len(indices)), indices, starts), shape=(len(size), len(places.of)))
+    return csr_array((np.ones(len(indices)), indices, starts), shape=(len(size), len(places.of)))

@@ -17,7 +17,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import sparse
 
 from graph.cells import Cells, blended, cells_of, chunks, firsts, segment_sums, spans
 from graph.columns import Column, Matrix, PatternTable, Watch, alike_rows, indicator
@@ -143,12 +142,14 @@ def _batches(which: Ints, counts: Ints) -> tuple[Matrix, Ints]:
 
     `counts` are the cells of each observation, `which` their numbers, observation by observation.
     """
+    from scipy.sparse import csr_array
+
     owner = np.repeat(np.arange(len(counts)), counts)
     holders = indicator([which], [owner], None, (int(which.max(initial=-1)) + 1, len(counts)))
     salt = np.random.default_rng(2).integers(2**64, size=len(counts), dtype=np.uint64)
     key = segment_sums(salt[holders.indices], holders.indptr.astype(np.int64))
     example, batch = firsts(key, np.zeros_like(key, dtype=np.int64))
-    return sparse.csr_array(holders[example].T), batch
+    return csr_array(holders[example].T), batch
 
 
 def _distinct(cells: Cells, counts: Ints, first: Ints, alike: Ints) -> tuple[tuple[Ints, Ints], Ints]:

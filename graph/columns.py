@@ -8,16 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from graph.equipment import Equipment, Observation, Requirement
 from graph.hypotheses import Floats, Hypotheses, Ints
 from graph.signals import Bools, StateTable, trial_mixtures
 
-Matrix = sparse.csr_array
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
+Matrix: TypeAlias = "csr_array"
 Patterns = NDArray[np.unsignedinteger]
 ColumnKey = tuple[str, bool, tuple[Requirement, ...]]
 
@@ -223,7 +226,9 @@ def indicator(
     row = np.concatenate([*empty, *rows]).astype(np.int32)
     col = np.concatenate([*empty, *cols]).astype(np.int32)
     values = np.ones(len(row)) if data is None else np.concatenate([np.zeros(0), *data])
-    matrix = sparse.csr_array((values, (row, col)), shape=shape)
+    from scipy.sparse import csr_array  # slow to import, and first needed when a graph is compiled
+
+    matrix = csr_array((values, (row, col)), shape=shape)
     matrix.sort_indices()
     return matrix
 

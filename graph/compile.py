@@ -13,7 +13,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse
 
 from graph.classes import Classes, classes_of, remedy_classes
 from graph.columns import Column, ColumnTable, Matrix, Patterns, PatternTable, Watch, alike_rows, indicator, repeated
@@ -75,6 +74,8 @@ class CompiledModel:
 
 def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> CompiledModel:
     """Compile an equipment whose document has been checked. Raises GraphTooLarge."""
+    from scipy.sparse import vstack
+
     hypotheses = hypotheses_of(equipment, limit)
     build = ColumnTable(equipment, hypotheses)
     watches = _watches(equipment, hypotheses, build)
@@ -97,7 +98,7 @@ def compile_model(equipment: Equipment, limit: int = MOST_HYPOTHESES) -> Compile
         hypotheses=hypotheses,
         columns=columns,
         patterns=patterns.rows,
-        sums=sparse.vstack([abnormal, classes.parts], format="csr"),
+        sums=vstack([abnormal, classes.parts], format="csr"),
         column_starts=first,
         normal_patterns=np.array([c.first + c.normal for c in columns], dtype=np.int64),
         watches=watches,

@@ -77,14 +77,14 @@ class HalfsplitError(Exception):
 
 
 class DocumentError(HalfsplitError):
-    """A graph document that can't be used; carries every defect found."""
+    """A document that can't be used; carries every defect found."""
 
     code = "graph-not-usable"
 
-    def __init__(self, defects: Iterable[Defect]) -> None:
+    def __init__(self, defects: Iterable[Defect], what: str = "graph document") -> None:
         self.defects = tuple(defects)
         count = len(self.defects)
-        super().__init__(f"the graph document has {count} defect{'s' if count != 1 else ''}")
+        super().__init__(f"the {what} has {count} defect{'s' if count != 1 else ''}")
 
 
 class UnknownName(HalfsplitError):

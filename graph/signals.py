@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,11 +23,10 @@ Bools = NDArray[np.bool_]
 
 def signal_order(equipment: Equipment) -> list[str]:
     """Signals, parents before children."""
-    parents: nx.DiGraph[str] = nx.DiGraph()
-    parents.add_nodes_from(equipment.signals)
-    for name, signal in equipment.signals.items():
-        parents.add_edges_from((p, name) for r in signal.rules for p, _ in r.needs if p in equipment.signals)
-    return list(nx.lexicographical_topological_sort(parents))
+    return list(TopologicalSorter({
+        name: sorted({p for r in signal.rules for p, _ in r.needs if p in equipment.signals})
+        for name, signal in sorted(equipment.signals.items())
+    }).static_order())
 
 
 class StateTable:

@@ -6,23 +6,27 @@ Edges: component *fails as* mode, mode *acts on* signal, signal or condition *dr
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 
+if TYPE_CHECKING:
+    import networkx as nx
+
 Node = str
-CAUSAL = ("acts on", "drives")
 
 
 @lru_cache(maxsize=64)
 def structure(equipment: Equipment) -> nx.DiGraph[Node]:
     """The whole graph; every node has `kind` and `title`, every edge `kind`."""
+    import networkx as nx  # slow to import, and only asked for where the whole graph is
+
     net: nx.DiGraph[Node] = nx.DiGraph(name=equipment.id)
     for kind, table in (
         ("component", equipment.components), ("failure_mode", equipment.modes), ("signal", equipment.signals),
@@ -40,25 +44,33 @@ def structure(equipment: Equipment) -> nx.DiGraph[Node]:
         net.add_edge(mode.component, mode.id, kind="fails as")
         for remedy in mode.remedies:
             net.add_edge(remedy, mode.id, kind="fixes")
-    for signal in equipment.signals.values():
-        for rule in signal.rules:
-            for mode_id in (*rule.any_fault, *rule.all_faults):
-                net.add_edge(mode_id, signal.id, kind="acts on")
-            for name, states in rule.needs:
-                if name in equipment.components:
-                    for state in states:
-                        if f"{name}.{state}" in equipment.modes:
-                            net.add_edge(f"{name}.{state}", signal.id, kind="acts on")
-                else:
-                    net.add_edge(name, signal.id, kind="drives")
+    for cause, signal_id, kind in _causes(equipment):
+        net.add_edge(cause, signal_id, kind=kind)
     for remedy_id, record in equipment.remedies.items():
         for part, quantity in record.parts:
             net.add_edge(remedy_id, part, kind="uses", quantity=quantity)
     return net
 
 
+def _causes(equipment: Equipment) -> Iterator[tuple[Node, Node, str]]:
+    """What each rule of a signal names: the cause, the signal, and how it is called."""
+    for signal in equipment.signals.values():
+        for rule in signal.rules:
+            for mode in (*rule.any_fault, *rule.all_faults):
+                yield mode, signal.id, "acts on"
+            for name, states in rule.needs:
+                if name in equipment.components:
+                    for state in states:
+                        if f"{name}.{state}" in equipment.modes:
+                            yield f"{name}.{state}", signal.id, "acts on"
+                else:
+                    yield name, signal.id, "drives"
+
+
 def node_link(equipment: Equipment) -> dict[str, Any]:
     """The graph as node-link data: `nodes` and `edges`, plain values only."""
+    import networkx as nx
+
     data: dict[str, Any] = nx.node_link_data(structure(equipment), edges="edges")
     return data
 
@@ -66,11 +78,11 @@ def node_link(equipment: Equipment) -> dict[str, Any]:
 @lru_cache(maxsize=64)
 def causal(equipment: Equipment) -> dict[Node, tuple[Node, ...]]:
     """For each mode and signal, the signals it acts on or drives, sorted."""
-    net = structure(equipment)
-    return {
-        node: tuple(sorted(v for v, edge in net.adj[node].items() if edge["kind"] in CAUSAL))
-        for node in (*equipment.modes, *equipment.signals)
-    }
+    found: dict[Node, set[Node]] = {node: set() for node in (*equipment.modes, *equipment.signals)}
+    for cause, signal, _ in _causes(equipment):
+        if cause in found:
+            found[cause].add(signal)
+    return {node: tuple(sorted(signals)) for node, signals in found.items()}
 
 
 def fault_path(model: CompiledModel, mode: str, target: str, scene: int) -> tuple[tuple[str, str], ...]:

@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from graph.ambiguity import SOUND, signatures
 from graph.answers import ComponentChance, ImplicatedPart, Suspect
 from graph.belief import Belief
 from graph.compile import CompiledModel
@@ -47,20 +48,14 @@ def ambiguity_groups(model: CompiledModel, asker: Asker, scene: int) -> tuple[tu
     Two modes are in one group when every such observation has the same outcome chances under either
     alone, in one state of the conditions (`scene`).
     """
-    hypotheses = model.hypotheses
-    lone = (hypotheses.members[:, 0] >= 0) & (hypotheses.members[:, 1:] < 0).all(axis=1) & (hypotheses.scene == scene)
     missing = workload(model.equipment, asker).missing
-    marks = [
-        w.alike[model.patterns[w.column, lone]]
-        for w in model.watches if w.column >= 0 and not missing[w.observation.id]
-    ]
-    modes = hypotheses.members[lone, 0].tolist()
-    signatures = [column.tobytes() for column in np.array(marks).T] if marks else [b""] * len(modes)
+    open_to = {name for name in model.equipment.observations if not missing[name]}
     groups: dict[bytes, list[int]] = {}
-    for mode, signature in zip(modes, signatures, strict=True):
-        groups.setdefault(signature, []).append(mode)
+    for mode, signature in signatures(model, open_to, scene).items():
+        if mode != SOUND:
+            groups.setdefault(signature, []).append(mode)
     group_of = {mode: tuple(group) for group in groups.values() for mode in group}
-    return tuple(group_of.get(mode, (mode,)) for mode in range(len(hypotheses.modes)))
+    return tuple(group_of.get(mode, (mode,)) for mode in range(len(model.hypotheses.modes)))
 
 
 @lru_cache(maxsize=64)

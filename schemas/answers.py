@@ -25,6 +25,7 @@ from graph.answers import (
 from graph.kit.answers import Kit, VanLoad
 from graph.plan_answers import Plan
 from graph.policy.path_answers import Path
+from graph.testability.answers import Testability
 from schemas.requests import AskerGiven, ClosureRequest, EconomicsGiven, OutcomeGiven, ReadingGiven, UnitGiven
 
 Digest = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$", description="SHA-256 of the graph document")]
@@ -108,6 +109,15 @@ class VanLoadAnswer:
     graphs: tuple[GraphStamp, ...]
     load: VanLoad
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TestabilityAnswer:
+    """How well a machine's faults can be detected and told apart, and what that costs."""
+
+    graph: GraphStamp
+    currency: str
+    testability: Testability
 
 
 @dataclass(frozen=True, slots=True)

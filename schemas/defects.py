@@ -103,7 +103,7 @@ def _path_in(location: tuple[PathItem, ...], data: Any) -> Path:
     here = data
     for item in location:
         inside = item in here if isinstance(here, dict) else isinstance(here, list) and isinstance(item, int)
-        if not inside and item in _SPELLINGS:
+        if not inside and (item in _SPELLINGS or str(item).startswith("(")):
             continue
         here = here[item] if inside else None
         path.append(item.encode(errors="backslashreplace").decode() if isinstance(item, str) else item)

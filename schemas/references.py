@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from graphlib import CycleError, TopologicalSorter
 from itertools import islice
 from typing import Any
-
-import networkx as nx
 
 from graph.equipment import OTHERWISE, SOUND
 from graph.errors import Defect, PathItem, listed, nearest_name
@@ -245,11 +244,21 @@ class _Names:
     def loops(self) -> Iterator[Defect]:
         """Signals that depend on themselves, each knot of them once."""
         signals = self.document.signals
-        parents: nx.DiGraph[str] = nx.DiGraph()
-        for name, signal in signals.items():
-            for rule in signal.rules:
-                parents.add_edges_from((p, name) for p in (rule.when.states if rule.when else ()) if p in signals)
-        order = {name: i for i, name in enumerate(signals)}
+        parents = {
+            name: [p for rule in signal.rules for p in (rule.when.states if rule.when else ()) if p in signals]
+            for name, signal in signals.items()
+        }
+        try:
+            TopologicalSorter(parents).prepare()
+        except CycleError:
+            yield from self.knots(parents)
+
+    def knots(self, before: Mapping[str, Iterable[str]]) -> Iterator[Defect]:
+        """The loops among signals that come after others."""
+        import networkx as nx  # slow to import, and sound documents have no loops
+
+        parents: nx.DiGraph[str] = nx.DiGraph((p, name) for name, some in before.items() for p in some)
+        order = {name: i for i, name in enumerate(before)}
         alone = set(nx.nodes_with_selfloops(parents))
         knots = [sorted(knot, key=order.__getitem__) for knot in nx.strongly_connected_components(parents)
                  if len(knot) > 1 or knot & alone]

@@ -259,3 +259,21 @@ class CasesQuery(BaseModel):
     external_id: Annotated[Words | None, Field(description="only cases with this number of yours")] = None
     cursor: Annotated[CaseName | None, Field(description="`next` of the page before")] = None
     limit: Annotated[int, Field(ge=1, le=200, description="cases a page")] = 50
+
+
+class TestabilityWanted(BaseModel):
+    """What the testability report holds, and in which form it is returned."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    calls: Annotated[
+        int, Field(ge=0, le=300, description="simulated calls for the cost of a visit; 100 take a few seconds"),
+        Integral,
+    ] = 0
+    licences: Annotated[
+        list[Licence], Field(max_length=10, description="with instruments: rate a crew with these licences besides")
+    ] = []
+    instruments: Annotated[
+        list[Name], Field(max_length=200, description="rate a crew with these instruments alone besides")
+    ] = []
+    form: Annotated[Literal["json", "svg"], Field(description="the report, or a sheet to look at or print")] = "json"

@@ -10,13 +10,14 @@ from fastapi import APIRouter, Body, Path, Query, Request, Response
 
 from api.answering import answer, require_match, tag_of, unchanged
 from api.bodies import BodyRoute
-from api.consultation import checked, question
+from api.consultation import question
 from api.documented import CONDITIONAL, ETAG, IF_NONE_MATCH, LINK, LOCATION, NOT_MODIFIED, headers, refusals
 from api.problems import Refusal
 from api.service import Service, service_of
 from api.store import CaseFilter
 from graph.errors import UnknownName
 from schemas.answers import CasePage, CaseRecord
+from schemas.asked import findings_of
 from schemas.requests import (
     CaseName,
     CaseRequest,
@@ -115,7 +116,7 @@ async def set_context(request: Request, case_id: CaseId, body: Annotated[Context
 async def add_findings(request: Request, case_id: CaseId, body: Annotated[FindingsRequest, Body()]) -> Response:
     """Append to an open case."""
     def change(service: Service, case: CaseRecord) -> CaseRecord:
-        checked(service.pinned(case.graph), body.findings)
+        findings_of(service.pinned(case.graph), body.findings)
         most = service.settings.most_findings
         if len(case.findings) + len(body.findings) > most:
             raise Refusal("case-full", f"the case has {len(case.findings)} findings, at most {most} are kept")

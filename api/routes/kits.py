@@ -13,8 +13,6 @@ from api.answering import answer, graph_headers, unchanged
 from api.bodies import BodyRoute
 from api.consultation import Question, economics_of, question
 from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, headers, refusals
-from api.kit_plot import frontier_svg
-from api.kitting import kit_answer, van_answer
 from api.routes.case_answers import CaseId, asked_of, tag_of_answer
 from api.service import Service, service_of
 from graph.belief import Belief, believe
@@ -99,6 +97,9 @@ async def plan_case(request: Request, case_id: CaseId, body: Annotated[KitWanted
 def _packed(
     stamp: GraphStamp, asked: Question, wanted: KitWanted, more: Mapping[str, str] = MappingProxyType({})
 ) -> Response:
+    from api.kit_plot import frontier_svg  # solvers and plots are imported by the first request for a kit
+    from api.kitting import kit_answer
+
     kit = kit_answer(asked, wanted)
     about = {**graph_headers(stamp), **more}
     currency = asked.model.equipment.currency
@@ -134,6 +135,8 @@ def _job(service: Service, job: JobOfCase | JobOfEquipment, number: int) -> tupl
 
 
 def _loaded(jobs: list[tuple[GraphStamp, Belief]], wanted: VanLoadRequest) -> Response:
+    from api.kitting import van_answer
+
     beliefs = [belief for _, belief in jobs]
     economics = economics_of(beliefs[0].model.equipment, wanted.economics)
     load = van_answer(

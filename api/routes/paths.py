@@ -9,8 +9,6 @@ from starlette.concurrency import run_in_threadpool
 
 from api.answering import answer, graph_headers
 from api.bodies import BodyRoute
-from api.chart import chart_text
-from api.chart_sheets import chart_svg
 from api.consultation import Question, question, visit_path
 from api.documented import DIGEST, REVISION, headers, refusals
 from api.routes.case_answers import CaseId, asked_of
@@ -63,6 +61,9 @@ async def read(request: Request, case_id: CaseId, query: Annotated[PathWanted, Q
 
 
 def _drawn(stamp: GraphStamp, asked: Question, wanted: PathWanted) -> Response:
+    from api.chart import chart_text  # charts, kits and reports are imported by the first request for one
+    from api.chart_sheets import chart_svg
+
     tree = visit_path(asked, wanted)
     about = graph_headers(stamp)
     if wanted.form == "text":

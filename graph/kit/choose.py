@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from math import inf, isfinite
 
 import numpy as np
-from scipy.sparse import csr_array
 
 from graph.kit.problem import IndexedNeed, IndexedWay, KitProblem
 from graph.kit.stock import KitInfeasible
@@ -126,6 +125,7 @@ class _Program:
     def solved(self) -> tuple[tuple[int, ...], float]:
         """Pieces of each item, and the bound: money below, or jobs above, which no kit comes."""
         from scipy.optimize import Bounds, LinearConstraint, milp  # slow to import, and not every service packs
+        from scipy.sparse import csr_array
 
         count = len(self.cost)
         rest = self.trip * self.problem.jobs

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
-from scipy import sparse
 
 from graph.columns import Matrix
 from graph.compile import CompiledModel
@@ -42,6 +41,8 @@ def outlook(model: CompiledModel, asker: Asker, economics: Economics) -> Outlook
 
 @lru_cache(maxsize=16)
 def _outlook(model: CompiledModel, asker: Asker, economics: Economics) -> Outlook:
+    from scipy.sparse import csr_array
+
     repairs = _class_prices(model, economics)
     again = economics.return_trip + economics.labour(economics.support_minutes)
     ends = again + repairs[model.classes.of_row]
@@ -50,7 +51,7 @@ def _outlook(model: CompiledModel, asker: Asker, economics: Economics) -> Outloo
     listed = hypotheses.prior.sum(axis=1) * ~hypotheses.unlisted * (ends > 0)
     ends[hypotheses.unlisted] = again + (listed @ repairs[model.classes.of_row]) / (listed.sum() or 1.0)
     least, left = _least(model, asker, economics, ends), left_of(model)
-    return Outlook(ends, least, left, sparse.csr_array(least - least[left]))
+    return Outlook(ends, least, left, csr_array(least - least[left]))
 
 
 def _class_prices(model: CompiledModel, economics: Economics) -> Floats:
