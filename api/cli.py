@@ -40,8 +40,14 @@ def _parser() -> argparse.ArgumentParser:
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
 
-    check = commands.add_parser("check", help="check graph documents")
-    check.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    check = commands.add_parser(
+        "check", help="check graph documents",
+        description="Exit status: 0 in order, 1 a document can't be used, 2 a file can't be read, 3 only warnings.",
+    )
+    check.add_argument("files", nargs="*", type=Path, metavar="FILE")
+    check.add_argument("--rules", action="store_true", help="list the rules behind the warnings")
+    check.add_argument("--warnings-ok", action="store_true", help="print warnings, but exit with 0")
+    check.add_argument("--json", action="store_true", help="print JSON instead of text")
 
     advise = commands.add_parser("advise", help="one answer without a server")
     advise.add_argument("--graph", type=Path, required=True, metavar="FILE", help="the graph document")
@@ -96,3 +102,7 @@ def _parser() -> argparse.ArgumentParser:
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")
     return parser
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

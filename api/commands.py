@@ -1,4 +1,4 @@
-"""What each command does; returns its exit status (0 done, 1 defects found, 2 can't be done as asked)."""
+"""What each command does; returns its exit status (0 done, 1 defects found, 2 can't be done as asked, 3 warnings)."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ import api.run
 from api.bodies import parsed
 from api.chart import chart_text
 from api.chart_sheets import chart_svg
+from api.checking import DEFECTS, OK, USAGE, check
 from api.consultation import question, visit_path
 from api.expect import curves_text, expectation, states_text, table_text
 from api.expect_sheet import expectation_svg
@@ -38,14 +39,12 @@ from schemas.kit_requests import KitForEquipment
 from schemas.load import load_text
 from schemas.requests import AdviceForEquipment, PathForEquipment
 
-OK, DEFECTS, USAGE = 0, 1, 2
-
 
 def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
         commands = {
-            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
+            "serve": _serve, "demo": _demo, "check": check, "advise": _advise, "chart": _chart, "expect": _expect,
             "kit": _kit, "simulate": _simulate,
         }
         if given.command in ("serve", "demo"):
@@ -54,6 +53,9 @@ def run(given: argparse.Namespace) -> int:
             return commands[given.command](given)
     except Refusal as refusal:
         print(_refusal_text(refusal), file=sys.stderr)
+    except DocumentError as error:
+        print("\n".join([f"halfsplit: {error.detail}", *(d.sentence() for d in error.defects)]), file=sys.stderr)
+        return DEFECTS
     except HalfsplitError as error:
         print(_refusal_text(refusal_of(error)), file=sys.stderr)
     except BrokenPipeError:
@@ -71,29 +73,6 @@ def _serve(given: argparse.Namespace) -> int:
 
 def _demo(given: argparse.Namespace) -> int:
     return api.demo.demo(given.port)
-
-
-def _check(given: argparse.Namespace) -> int:
-    broken = 0
-    for path in given.files:
-        try:
-            with progress(f"checking {path}"):
-                equipment = _load(path)
-                model = compile_model(equipment)
-        except DocumentError as error:
-            broken += 1
-            for defect in error.defects:
-                print(defect.sentence())
-        except HalfsplitError as error:
-            broken += 1
-            print(f"{path}: {error.code}: {error.detail}" + (f", expected {error.expected}" if error.expected else ""))
-        else:
-            print(
-                f"{path}: usable. {len(equipment.modes)} failure modes, {len(equipment.signals)} signals, "
-                f"{len(equipment.symptoms)} symptoms, {len(equipment.tests)} tests, "
-                f"{len(equipment.remedies)} remedies, {len(equipment.parts)} parts; {model.rows:,} hypotheses."
-            )
-    return DEFECTS if broken else OK
 
 
 def _advise(given: argparse.Namespace) -> int:

@@ -68,7 +68,11 @@ _PATTERNS = {
 
 def load_text(text: str | bytes, name: str = "document") -> Equipment:
     """Read a YAML or JSON graph document. Raises DocumentError with every defect, each with its line."""
-    source = parse(text, name)
+    return load_source(parse(text, name))
+
+
+def load_source(source: Source) -> Equipment:
+    """Read a graph document whose text has been parsed. Raises DocumentError with every defect, each with its line."""
     return equipment_of(_checked(source.data, source))
 
 
