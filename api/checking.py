@@ -14,8 +14,7 @@ from api.progress import progress
 from graph.compile import compile_model
 from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, HalfsplitError
-from graph.lint.linting import lint
-from graph.lint.rules import RULES
+from graph.lint.linting import ALL_RULES, lint
 from schemas.load import load_source
 from schemas.source import parse
 
@@ -79,7 +78,7 @@ def checked(path: Path) -> Checked:
 def rules_text() -> str:
     """Every rule: its code, what it reports and why."""
     lines = []
-    for rule in RULES:
+    for rule in ALL_RULES:
         lines += [rule.code, textwrap.indent(textwrap.fill(f"{rule.says} {rule.why}", _WIDTH), "  ")]
     return "\n".join(lines)
 

@@ -37,6 +37,47 @@ def test_check_names_line_path_expectation_and_nearest_name(tmp_path: Path, caps
     assert "usable" in said, "the other file is checked all the same"
 
 
+URN = Path(__file__).parent / "equipment" / "toy-urn.yaml"
+
+
+def test_warnings_make_the_check_fail_unless_they_may(capsys: Capture) -> None:
+    assert main(["check", str(URN)]) == 3
+    said = capsys.readouterr().out
+    line = next(i for i, row in enumerate(URN.read_text().splitlines(), 1) if row.lstrip().startswith("switch_on:"))
+    assert f"{URN}:{line}: warning: /remedies/switch_on: remedy-unverified: found" in said
+    assert main(["check", str(URN), "--warnings-ok"]) == 0
+
+
+def test_defects_count_for_more_than_warnings(tmp_path: Path, capsys: Capture) -> None:
+    broken = tmp_path / "broken.yaml"
+    broken.write_text(URN.read_text().replace("reveals: ", "reveals: x_", 1))
+    assert main(["check", "--json", str(broken), str(URN)]) == 1
+    first, second = orjson.loads(capsys.readouterr().out)
+    assert (first["usable"], second["usable"]) == (False, True)
+    assert first["defects"] and second["warnings"]
+
+
+def test_check_lists_its_rules_and_wants_a_file_otherwise(capsys: Capture) -> None:
+    assert main(["check", "--rules"]) == 0
+    assert "remedy-unverified" in capsys.readouterr().out
+    assert main(["check"]) == 2
+    assert "--rules" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", [
+    ["advise", "--graph"], ["chart", "--graph"], ["kit", "--graph"], ["simulate", "--equipment"],
+])
+def test_every_command_names_the_defects_of_a_document(command: list[str], tmp_path: Path, capsys: Capture) -> None:
+    broken = tmp_path / "broken.yaml"
+    broken.write_text(URN.read_text().replace("reveals: ", "reveals: x_", 1))
+    assert main(["check", str(broken)]) == 1
+    checked = capsys.readouterr().out.strip()
+    assert main([*command, str(broken)]) == 1
+    captured = capsys.readouterr()
+    assert checked in captured.err
+    assert captured.out == ""
+
+
 def test_check_of_a_file_that_is_not_there_says_so(capsys: Capture) -> None:
     assert main(["check", "nowhere.yaml"]) == 2
     assert "nowhere.yaml" in capsys.readouterr().err

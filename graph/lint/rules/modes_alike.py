@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from scipy.sparse.csgraph import connected_components
 
 from graph.errors import listed
+from graph.hypotheses import Floats, Ints
 from graph.lint.places import of_mode
 from graph.lint.rule import LintRule, Remark
 from graph.lint.subject import SEEN, Subject
@@ -16,24 +18,31 @@ def _look(subject: Subject) -> Iterator[Remark]:
     modes = subject.model.hypotheses.modes
     tests = [subject.looks[t] for t in subject.equipment.tests if t in subject.looks]
     usual = [subject.equipment.modes[m].remedies[0] for m in modes]
-    apart = np.zeros((len(modes), len(modes)), dtype=bool)
-    met = np.zeros_like(apart)
+    told: set[tuple[int, ...]] = set()
     for scene in np.unique(subject.scene):
         here = np.flatnonzero((subject.scene == scene) & (subject.mode >= 0))
-        numbers = subject.mode[here]
-        met[np.ix_(numbers, numbers)] = True
+        group = np.zeros(len(here), dtype=np.int64)
         for chances in tests:
-            kinds, kind = np.unique(chances[here].round(6), axis=0, return_inverse=True)
-            far = 0.5 * np.abs(kinds[:, None] - kinds[None]).sum(axis=2) >= SEEN
-            apart[np.ix_(numbers, numbers)] |= far[np.ix_(kind.reshape(-1), kind.reshape(-1))]
-    for i, mode in enumerate(modes):
-        others = [j for j in range(len(modes)) if met[i, j] and not apart[i, j] and usual[j] != usual[i]]
-        if others and min(others) > i:
-            names = listed([modes[j] for j in others])
-            yield Remark(
-                of_mode(mode), f"a failure mode that no test tells from {names}, which want another repair",
-                "a test that tells them apart, or the same remedy for all",
-            )
+            group = np.unique(np.stack([group, _kinds(chances[here])]), axis=1, return_inverse=True)[1].reshape(-1)
+        order = np.argsort(group, kind="stable")
+        for members in np.split(subject.mode[here][order], np.flatnonzero(np.diff(group[order])) + 1):
+            first, *others = sorted(members.tolist())
+            others = [j for j in others if usual[j] != usual[first]]
+            if others and (first, *others) not in told:
+                told.add((first, *others))
+                names = listed([modes[j] for j in others])
+                yield Remark(
+                    of_mode(modes[first]), f"a failure mode that no test tells from {names} (another repair)",
+                    "a test that tells them apart, or the same remedy for all",
+                )
+
+
+def _kinds(chances: Floats) -> Ints:
+    """Which rows of a test's chances (R x O) are the same, or join through others that are nearly so (R)."""
+    kinds, kind = np.unique(chances.round(6), axis=0, return_inverse=True)
+    near = 0.5 * np.abs(kinds[:, None] - kinds[None]).sum(axis=2) < SEEN
+    joined = connected_components(near, directed=False)[1]
+    return np.asarray(joined[kind.reshape(-1)], dtype=np.int64)
 
 
 RULE = LintRule(

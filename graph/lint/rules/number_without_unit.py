@@ -11,8 +11,8 @@ from graph.lint.rule import LintRule, Remark
 from graph.lint.subject import Subject
 
 _BARE = re.compile(
-    r"(?<![\w.,/:-])[-+]?\d+(?:[.,]\d+)?"
-    r"(?=\s*(?:[.;,:)!?]+(?:\s|$)|$|\s(?:and|or|but|then|with|is|to the)\b))"
+    r"(?<![\w.,/:-])[-+]?(?!0\b(?![.,]\d))\d+(?:[.,]\d+)?"
+    r"(?=\s*(?:[.;,:)!?]+(?:\s|$)|$|\s(?:and|or|but|then|with|is|to the)\b(?!\s[-+]?\d)))"
 )
 _UNITLESS = re.compile(
     r"dial|setting|set to|position|marked|mark|letter|step|count|blink|code|program|page|lamp|number|level|scale|size|"

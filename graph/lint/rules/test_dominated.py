@@ -10,19 +10,25 @@ from graph.lint.subject import Subject
 
 
 def _look(subject: Subject) -> Iterator[Remark]:
-    tests = list(subject.equipment.tests.values())
-    for i, test in enumerate(tests):
-        better = next((
-            other for j, other in enumerate(tests)
-            if j != i and _no_dearer(other, test) and _tells_as_much(other, test) and not (
-                j > i and _no_dearer(test, other) and _tells_as_much(test, other)
-            )
-        ), None)
-        if better is not None:
-            yield Remark(
-                ("tests", test.id), f"a test that {better.id} does as well for no more",
-                "what it tells beyond that: other states, greater certainty, a reading; or no such test",
-            )
+    rivals: dict[str, list[Observation]] = {}
+    for test in subject.equipment.tests.values():
+        rivals.setdefault(test.reveals, []).append(test)
+    for tests in rivals.values():
+        for i, test in enumerate(tests):
+            better = [
+                other for j, other in enumerate(tests)
+                if j != i and _serves(other, test) and not (j > i and _serves(test, other))
+            ]
+            if better:
+                yield Remark(
+                    ("tests", test.id), f"a test that {better[0].id} does as well for no more",
+                    "what it tells beyond that: other states, greater certainty, a reading; or no such test",
+                )
+
+
+def _serves(a: Observation, b: Observation) -> bool:
+    """Whether test `a` tells at least as much as `b` and asks for nothing more."""
+    return _no_dearer(a, b) and _tells_as_much(a, b)
 
 
 def _no_dearer(a: Observation, b: Observation) -> bool:
@@ -38,7 +44,7 @@ def _no_dearer(a: Observation, b: Observation) -> bool:
 
 def _tells_as_much(a: Observation, b: Observation) -> bool:
     """Whether `a` has an outcome for each that `b` has, with the same states or fewer, and is no less sure."""
-    if a.reveals != b.reveals or b.reading is not None or b.repeats > a.repeats:
+    if b.reading is not None or b.repeats > a.repeats:
         return False
     if b.sees_intermittent and not a.sees_intermittent:
         return False
