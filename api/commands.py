@@ -18,6 +18,7 @@ from api.chart import chart_text
 from api.chart_sheets import chart_svg
 from api.checking import DEFECTS, OK, USAGE, check
 from api.consultation import question, visit_path
+from api.diffing import diff
 from api.expect import curves_text, expectation, states_text, table_text
 from api.expect_sheet import expectation_svg
 from api.kit_plot import frontier_svg
@@ -44,8 +45,8 @@ def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
         commands = {
-            "serve": _serve, "demo": _demo, "check": check, "advise": _advise, "chart": _chart, "expect": _expect,
-            "kit": _kit, "simulate": _simulate,
+            "serve": _serve, "demo": _demo, "check": check, "diff": diff, "advise": _advise, "chart": _chart,
+            "expect": _expect, "kit": _kit, "simulate": _simulate,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)

@@ -126,11 +126,10 @@ def observed(reading: Reading) -> Equipment:
     return replace(C45, observations=table)
 
 
-VOLTS = Reading(
-    "voltage", unit_of("V", "voltage"), (Circumstance("room", "Room", unit_of("°C", "temperature"), 20, 1, 5),),
-    (Expected("present", "good", curve=CurveUse("ntc", (("b", 3435.0),), (("side", "dew"),), (("celsius", "room"),))),),
-    0.01, 2, 0.1, 0.03,
-)
+CURVE = CurveUse("ntc", (("b", 3435.0),), (("side", "dew"),), (("celsius", "room"),))
+GOOD = Expected("present", "good", curve=CURVE)
+ROOM = Circumstance("room", "Room", unit_of("°C", "temperature"), 20, 1, 5)
+VOLTS = Reading("voltage", unit_of("V", "voltage"), (ROOM,), (GOOD,), 0.01, 2, 0.1, 0.03)
 
 
 @pytest.mark.parametrize("field", [f.name for f in fields(Reading)])
@@ -144,23 +143,21 @@ def test_a_changed_field_of_a_reading_is_told(field: str) -> None:
 
 @pytest.mark.parametrize("field", [f.name for f in fields(Circumstance)])
 def test_a_changed_circumstance_is_told(field: str) -> None:
-    room = replace(VOLTS.circumstances[0], **{field: other(getattr(VOLTS.circumstances[0], field))})
+    room = replace(ROOM, **{field: other(getattr(ROOM, field))})
     assert changes_of(observed(VOLTS), observed(replace(VOLTS, circumstances=(room,))))
 
 
 @pytest.mark.parametrize("field", [f.name for f in fields(Expected)])
 def test_a_changed_expectation_is_told(field: str) -> None:
     value: Any = {"value": 7.0, "low": 7.0, "high": 7.0, "factor": (1.0, 2.0), "offset": (1.0, 2.0)}.get(
-        field, other(getattr(VOLTS.expected[0], field)))
-    expected = replace(VOLTS.expected[0], **{field: value})
+        field, other(getattr(GOOD, field)))
+    expected = replace(GOOD, **{field: value})
     assert changes_of(observed(VOLTS), observed(replace(VOLTS, expected=(expected,))))
 
 
 @pytest.mark.parametrize("field", [f.name for f in fields(CurveUse)])
 def test_a_changed_curve_is_told(field: str) -> None:
-    curve = VOLTS.expected[0].curve
-    assert curve is not None
-    expected = replace(VOLTS.expected[0], curve=replace(curve, **{field: other(getattr(curve, field))}))
+    expected = replace(GOOD, curve=replace(CURVE, **{field: other(getattr(CURVE, field))}))
     assert changes_of(observed(VOLTS), observed(replace(VOLTS, expected=(expected,))))
 
 
