@@ -1,6 +1,4 @@
-"""The command line: serve, demo, check, advise, chart, expect, kit, simulate, calls,
-testability.
-"""
+"""The command line: serve, demo, check, diff, advise, chart, expect, kit, simulate, calls, testability."""
 
 from __future__ import annotations
 
@@ -48,8 +46,24 @@ def _parser() -> argparse.ArgumentParser:
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
 
-    check = commands.add_parser("check", help="check graph documents")
-    check.add_argument("files", nargs="+", type=Path, metavar="FILE")
+    check = commands.add_parser(
+        "check", help="check graph documents",
+        description="Exit status: 0 in order, 1 a document can't be used, 2 a file can't be read, 3 only warnings.",
+    )
+    check.add_argument("files", nargs="*", type=Path, metavar="FILE")
+    check.add_argument("--rules", action="store_true", help="list the rules behind the warnings")
+    check.add_argument("--warnings-ok", action="store_true", help="print warnings, but exit with 0")
+    check.add_argument("--json", action="store_true", help="print JSON instead of text")
+
+    diff = commands.add_parser("diff", help="what changed between two graph documents, and in the answers")
+    diff.add_argument("before", type=Path, metavar="BEFORE", help="the older document")
+    diff.add_argument("after", type=Path, metavar="AFTER", help="the newer document")
+    diff.add_argument("--calls", type=int, default=100, help="simulated calls, 0 for none (default: %(default)s)")
+    diff.add_argument("--seed", type=int, default=1, help="a seed draws the same calls (default: %(default)s)")
+    diff.add_argument(
+        "--budget-ms", type=float, default=0, help="planning effort a decision; 0 looks one step ahead (default)",
+    )
+    diff.add_argument("--json", action="store_true", help="print JSON instead of text")
 
     advise = commands.add_parser("advise", help="one answer without a server")
     advise.add_argument("--graph", type=Path, required=True, metavar="FILE", help="the graph document")
@@ -127,3 +141,7 @@ def _parser() -> argparse.ArgumentParser:
     testability.add_argument("--svg", type=Path, metavar="FILE", help="write a sheet to look at or print too")
     testability.add_argument("--json", action="store_true", help="print JSON instead of text")
     return parser
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,4 +1,4 @@
-"""What each command does; returns its exit status (0 done, 1 defects found, 2 can't be done as asked).
+"""What each command does; returns its exit status (0 done, 1 defects found, 2 can't be done as asked, 3 warnings).
 
 Each command imports what it needs, so that the service starts without charts and simulations.
 """
@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
+from api.exit_status import DEFECTS, OK, USAGE
 from api.plain_output import answer_only
 from api.problems import Refusal, refusal_of
 from api.progress import progress
@@ -22,15 +23,13 @@ if TYPE_CHECKING:
     from schemas.kit_requests import KitForEquipment
     from schemas.requests import AdviceForEquipment, PathForEquipment
 
-OK, DEFECTS, USAGE = 0, 1, 2
-
 
 def run(given: argparse.Namespace) -> int:
     """Run the command that was given; what is refused is told on standard error."""
     try:
         commands = {
-            "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
-            "kit": _kit, "simulate": _simulate, "calls": _calls, "testability": _testability,
+            "serve": _serve, "demo": _demo, "check": _check, "diff": _diff, "advise": _advise, "chart": _chart,
+            "expect": _expect, "kit": _kit, "simulate": _simulate, "calls": _calls, "testability": _testability,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -38,6 +37,9 @@ def run(given: argparse.Namespace) -> int:
             return commands[given.command](given)
     except Refusal as refusal:
         print(_refusal_text(refusal), file=sys.stderr)
+    except DocumentError as error:
+        print("\n".join([f"halfsplit: {error.detail}", *(d.sentence() for d in error.defects)]), file=sys.stderr)
+        return DEFECTS
     except HalfsplitError as error:
         print(_refusal_text(refusal_of(error)), file=sys.stderr)
     except BrokenPipeError:
@@ -64,28 +66,15 @@ def _demo(given: argparse.Namespace) -> int:
 
 
 def _check(given: argparse.Namespace) -> int:
-    from graph.compile import compile_model
+    from api.checking import check
 
-    broken = 0
-    for path in given.files:
-        try:
-            with progress(f"checking {path}"):
-                equipment = _load(path)
-                model = compile_model(equipment)
-        except DocumentError as error:
-            broken += 1
-            for defect in error.defects:
-                print(defect.sentence())
-        except HalfsplitError as error:
-            broken += 1
-            print(f"{path}: {error.code}: {error.detail}" + (f", expected {error.expected}" if error.expected else ""))
-        else:
-            print(
-                f"{path}: usable. {len(equipment.modes)} failure modes, {len(equipment.signals)} signals, "
-                f"{len(equipment.symptoms)} symptoms, {len(equipment.tests)} tests, "
-                f"{len(equipment.remedies)} remedies, {len(equipment.parts)} parts; {model.rows:,} hypotheses."
-            )
-    return DEFECTS if broken else OK
+    return check(given)
+
+
+def _diff(given: argparse.Namespace) -> int:
+    from api.diffing import diff
+
+    return diff(given)
 
 
 def _advise(given: argparse.Namespace) -> int:

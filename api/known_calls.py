@@ -9,6 +9,7 @@ from pathlib import Path
 
 import orjson
 
+from api.exit_status import DEFECTS, OK
 from api.progress import progress
 from api.registry import documents
 from graph.compile import CompiledModel, compile_model
@@ -16,8 +17,6 @@ from graph.errors import DocumentError, UnknownName
 from graph.replay import Place, Replay, Tally, replay, tally
 from schemas.calls import CallsFile, read_calls
 from schemas.load import load_text
-
-DONE, DEFECTS = 0, 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +50,7 @@ def calls_command(files: Sequence[Path], directories: Sequence[Path], as_json: b
         print(orjson.dumps(reports, option=orjson.OPT_INDENT_2).decode())
     else:
         print("\n\n".join("\n".join(report_lines(r)) for r in reports))
-    return DEFECTS if defects else DONE
+    return DEFECTS if defects else OK
 
 
 def _told(error: DocumentError) -> int:

@@ -30,19 +30,20 @@ def reference(document: Node) -> str:
         for tag, found in by_tag.items()
     )
     sections = "".join(
-        f"<h2>{escape(tag['name'].capitalize())}</h2><p>{_prose(tag['description'])}</p>"
+        f"<h2>{escape(tag['name'].capitalize())}</h2><p>{prose(tag['description'])}</p>"
         + "".join(_operation(document, *found) for found in by_tag[tag["name"]])
         for tag in document["tags"]
     )
-    intro = "".join(f"<p>{_prose(part)}</p>" for part in info["description"].strip().split("\n\n"))
+    intro = "".join(f"<p>{prose(part)}</p>" for part in info["description"].strip().split("\n\n"))
     return page(f"{info['title']} API reference", (
         f"<nav>{contents}</nav><main><h1>{escape(info['title'])} API reference</h1>"
         f'<p class="dim">Version {escape(info["version"])} · <a href="/openapi.json">OpenAPI 3.1 document</a> · '
-        f'<a href="/problems">Problems</a></p>{intro}{sections}</main>'
+        f'<a href="/problems">Problems</a> · '
+        f'<a href="/reference/lint">Rules for documents</a></p>{intro}{sections}</main>'
     ), "aside")
 
 
-def _prose(text: str) -> str:
+def prose(text: str) -> str:
     """Text with `code` and **strong**, as HTML."""
     text = re.sub(r"`([^`]+)`", r"<code>\1</code>", escape(text))
     return re.sub(r"\*\*([^*]+)\*\*", r"<strong>\1</strong>", text)
@@ -52,7 +53,7 @@ def _operation(document: Node, method: str, path: str, operation: Node) -> str:
     parts = [
         f'<section class="operation" id="{operation["operationId"]}">',
         f'<p><span class="method {method}">{method.upper()}</span> <code class="path">{escape(path)}</code></p>',
-        f"<h3>{escape(operation['summary'])}</h3><p>{_prose(operation['description'])}</p>",
+        f"<h3>{escape(operation['summary'])}</h3><p>{prose(operation['description'])}</p>",
     ]
     if operation.get("parameters"):
         rows = "".join(_parameter(document, p) for p in operation["parameters"])
@@ -62,7 +63,7 @@ def _operation(document: Node, method: str, path: str, operation: Node) -> str:
     parts += _examples(method, path, operation)
     rows = "".join(
         f'<tr><td class="status">{status}</td>'
-        f"<td>{_prose(response['description'])}{_fields_of_answer(document, response)}</td></tr>"
+        f"<td>{prose(response['description'])}{_fields_of_answer(document, response)}</td></tr>"
         for status, response in sorted(operation["responses"].items())
     )
     parts.append(f"<details><summary>Answers and problems</summary><table>{rows}</table></details></section>")
@@ -75,7 +76,7 @@ def _parameter(document: Node, parameter: Node) -> str:
     said = said[:1].upper() + said[1:]
     return (
         f"<tr><td><code>{escape(parameter['name'])}</code>{must}</td><td class=\"dim\">{parameter['in']}</td>"
-        f"<td class=\"dim\">{escape(_type(document, parameter['schema']))}</td><td>{_prose(said)}</td></tr>"
+        f"<td class=\"dim\">{escape(_type(document, parameter['schema']))}</td><td>{prose(said)}</td></tr>"
     )
 
 
@@ -89,7 +90,7 @@ def _body(document: Node, media_type: str, content: Node) -> str:
         alternative = f" ({number + 1} of {len(branches)})" if len(branches) > 1 else ""
         parts.append(f'<h4>Body{alternative} <span class="dim">{escape(media_type)}</span></h4>')
         if branch.get("description"):
-            parts.append(f"<p>{_prose(branch['description'])}</p>")
+            parts.append(f"<p>{prose(branch['description'])}</p>")
         fields = branch.get("properties", {})
         shared = [n for n in fields if number and n in first]
         own = {**branch, "properties": {n: f for n, f in fields.items() if n not in shared}}
@@ -112,7 +113,7 @@ def _field_rows(document: Node, schema: Node, prefix: str, depth: int) -> Iterat
             said += f"{'.' if said and said[-1] not in '.)' else ''} Default {orjson.dumps(default).decode()}."
         yield (
             f"<tr><td><code>{escape(prefix + name)}</code>{must}</td>"
-            f'<td class="dim">{escape(_type(document, field))}</td><td>{_prose(said)}</td></tr>'
+            f'<td class="dim">{escape(_type(document, field))}</td><td>{prose(said)}</td></tr>'
         )
         inner, mark = _inner(document, field)
         if depth > 1 and inner is not None and name != "document":

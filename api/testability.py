@@ -9,6 +9,7 @@ from typing import cast, get_args
 
 import orjson
 
+from api.exit_status import USAGE
 from api.progress import progress
 from api.testability_sheet import testability_svg
 from graph.compile import CompiledModel, compile_model
@@ -20,7 +21,6 @@ from graph.testability.report import Crew, crews, rate, whole_percent
 from schemas.load import load_text
 
 MOST_CALLS = 5000
-USAGE = 2
 
 
 def rated(
@@ -59,7 +59,7 @@ def testability_command(
         print(orjson.dumps(report, option=orjson.OPT_INDENT_2).decode())
     else:
         print("\n".join(testability_lines(report, title, currency)))
-    return 0
+    return OK
 
 
 def testability_lines(report: Testability, title: str, currency: str) -> Iterator[str]:

@@ -222,6 +222,15 @@ class Step:
     shows: tuple[tuple[str, str], ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Acceptance:
+    """An odd entry that its author stands by: the rule's code, a JSON Pointer to the place, and why."""
+
+    code: str
+    where: str
+    reason: str
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Equipment:
     """A family of machines that shares one graph. The shares are fractions of all calls."""
@@ -250,6 +259,7 @@ class Equipment:
     observations: Mapping[str, Observation]
     remedies: Mapping[str, Remedy]
     parts: Mapping[str, Part]
+    accepted: tuple[Acceptance, ...] = ()
 
     @property
     def tests(self) -> Mapping[str, Observation]:

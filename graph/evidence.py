@@ -62,7 +62,7 @@ class Finding:
 class Evidence:
     """One clue: the log-likelihood of every row (N) and, where it speaks of rates, every climate (R).
 
-    `times` is how many findings it rests on.
+    `times` is how many findings it rests on, `found` those themselves.
     """
 
     about: str
@@ -70,6 +70,7 @@ class Evidence:
     rows: Floats
     climates: Floats | None = None
     times: int = 1
+    found: tuple[Finding, ...] = ()
 
 
 def finding(
@@ -230,12 +231,13 @@ def observed(
     else:
         table = log_chances(model, watch, sessions, masses)
     if watch.climate is not None:
-        return Evidence(watch.observation.id, said, np.zeros(model.rows), table[watch.climate], len(sessions))
+        rows = np.zeros(model.rows)
+        return Evidence(watch.observation.id, said, rows, table[watch.climate], len(sessions), tuple(sessions))
     pattern = model.patterns[watch.column]
     rows = table.take(pattern if left is None else pattern.take(left))
     outside = rows[-len(model.hypotheses.scenes.shares):]
     np.maximum(outside, LOG_FLOOR, out=outside)
-    return Evidence(watch.observation.id, said, rows, None, len(sessions))
+    return Evidence(watch.observation.id, said, rows, None, len(sessions), tuple(sessions))
 
 
 def log_chances(model: CompiledModel, watch: Watch, sessions: Sequence[Finding], masses: Floats) -> Floats:
@@ -269,7 +271,8 @@ def verified(model: CompiledModel, remedy: Remedy, outcome: str, left: Ints) -> 
     """The evidence of a remedy's trial run about everything that is left."""
     runs = clean_runs(model)[left]
     said = f"{remedy.title}: {'runs' if outcome == RUNS else 'still faulty'}"
-    return Evidence(remedy.id, said, np.log(runs if outcome == RUNS else 1 - runs))
+    logs = np.log(runs if outcome == RUNS else 1 - runs)
+    return Evidence(remedy.id, said, logs, found=(Finding(remedy.id, ((outcome, 1),)),))
 
 
 def removed_modes(model: CompiledModel, remedy: Remedy) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

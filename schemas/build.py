@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from graph.equipment import (
     OTHERWISE,
     SOUND,
+    Acceptance,
     Component,
     Condition,
     Equipment,
@@ -225,6 +226,7 @@ def equipment_of(document: Document) -> Equipment:
             )
             for n, p in d.parts.items()
         },
+        accepted=tuple(Acceptance(a.code, a.where, a.reason) for a in d.accepted),
     )
 
 

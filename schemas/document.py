@@ -13,6 +13,7 @@ from graph.equipment import Licence, Role
 from schemas.modules.shapes import InstanceShape
 from schemas.readings import ReadingShape
 from schemas.text import (
+    NO_CONTROL,
     Currency,
     EquipmentName,
     InHundred,
@@ -276,6 +277,16 @@ class PartShape(Shape):
     consumable: Annotated[bool, Field(description="used up by the work, like paste or descaler")] = False
 
 
+class AcceptanceShape(Shape):
+    """An odd entry that is meant so."""
+
+    code: Annotated[str, Field(pattern=r"^[a-z][a-z0-9-]{0,63}$", description="the code of the rule that reports it")]
+    where: Annotated[str, Field(
+        min_length=1, max_length=400, pattern=NO_CONTROL, description="JSON Pointer of the place: /tests/x",
+    )]
+    reason: Annotated[str, Field(min_length=10, max_length=400, pattern=NO_CONTROL, description="why it is right")]
+
+
 class Document(Shape):
     """A whole graph document."""
 
@@ -298,3 +309,4 @@ class Document(Shape):
     tests: dict[Name, TestShape] = {}
     remedies: Annotated[dict[Name, RemedyShape], Field(min_length=1)]
     parts: dict[Name, PartShape] = {}
+    accepted: Annotated[list[AcceptanceShape], Field(description="what the check reports and is meant so")] = []

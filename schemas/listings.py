@@ -188,9 +188,22 @@ class DefectLine:
 
 
 @dataclass(frozen=True, slots=True)
+class AcceptedLine:
+    """What a rule would warn of, and why the document's author stands by it."""
+
+    code: str
+    pointer: str
+    line: int | None
+    found: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class CheckAnswer:
-    """Whether a document can be used; `counts` are empty where it can't."""
+    """Whether a document can be used, and what is odd in it; `counts` are empty where it can't."""
 
     usable: bool
-    defects: tuple[DefectLine, ...]
+    defects: Annotated[tuple[DefectLine, ...], Field(description="why it can't be used")]
+    warnings: Annotated[tuple[DefectLine, ...], Field(description="what the rules at /reference/lint report")]
+    accepted: Annotated[tuple[AcceptedLine, ...], Field(description="what they report and the document accepts")]
     counts: Mapping[str, int]

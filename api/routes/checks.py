@@ -18,8 +18,9 @@ from api.shapes import graph_schema
 from graph.compile import compile_model
 from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, GraphTooLarge
-from schemas.listings import CheckAnswer, DefectLine
-from schemas.load import load_data, load_text
+from graph.lint.linting import lint
+from schemas.listings import AcceptedLine, CheckAnswer, DefectLine
+from schemas.load import load_data, load_source
 from schemas.source import Source, parse
 
 router = APIRouter(prefix="/v1", tags=["graph documents"], route_class=AnswerRoute)
@@ -31,7 +32,8 @@ _ANYTHING: dict[str, Any] = {"schema": {}}
     "/graph-checks", operation_id="checkGraph", response_model=CheckAnswer, summary="Check a graph document",
     description=(
         "Says whether a document can be used, and if not every defect with its place, line and the nearest valid "
-        "name. The answer is 200 either way; any JSON or YAML is taken. Nothing is stored."
+        "name. What can be used is held against the rules at /reference/lint too; what they report "
+        "are warnings. The answer is 200 either way; any JSON or YAML is taken. Nothing is stored."
     ),
     responses=refusals("not-json", "body-too-large", "unsupported-content-type"),
     openapi_extra={"requestBody": {
@@ -54,7 +56,8 @@ async def check_graph(request: Request) -> Response:
 
 def _check_text(body: bytes, limit: int) -> CheckAnswer:
     try:
-        return _weighed(load_text(body), limit, None)
+        source = parse(body)
+        return _weighed(load_source(source), limit, source)
     except DocumentError as error:
         return _refused(error)
 
@@ -75,22 +78,31 @@ def _check_json(body: bytes, data: Any, limit: int) -> CheckAnswer:
 
 def _weighed(equipment: Equipment, limit: int, source: Source | None) -> CheckAnswer:
     try:
-        compile_model(equipment, limit)
+        model = compile_model(equipment, limit)
     except GraphTooLarge as error:
         path = tuple(error.pointer.split("/")[1:])
         defect = Defect(error.code, path, error.detail, error.expected or "a smaller graph")
         return _refused(DocumentError([defect]), source)
-    return CheckAnswer(True, (), counts(equipment))
+    found = lint(model)
+    return CheckAnswer(
+        True, (), tuple(_line(d, source) for d in found.remarks),
+        tuple(
+            AcceptedLine(d.code, sound(d.pointer), _line(d, source).line, sound(d.found), a.reason)
+            for d, a in found.accepted
+        ),
+        counts(equipment),
+    )
 
 
 def _refused(error: DocumentError, source: Source | None = None) -> CheckAnswer:
-    defects = [source.locate(d) for d in error.defects] if source else error.defects
-    return CheckAnswer(False, tuple(
-        DefectLine(
-            d.code, sound(d.pointer), d.line, sound(d.found), sound(d.expected), d.nearest, sound(d.sentence())
-        )
-        for d in defects
-    ), {})
+    return CheckAnswer(False, tuple(_line(d, source) for d in error.defects), (), (), {})
+
+
+def _line(defect: Defect, source: Source | None) -> DefectLine:
+    d = source.locate(defect) if source else defect
+    return DefectLine(
+        d.code, sound(d.pointer), d.line, sound(d.found), sound(d.expected), d.nearest, sound(d.sentence())
+    )
 
 
 @router.get(

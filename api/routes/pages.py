@@ -7,6 +7,7 @@ from html import escape
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
+from api.lint_reference import lint_reference
 from api.page import page
 from api.problems import PROBLEMS, Refusal
 from api.reference import reference
@@ -48,3 +49,9 @@ async def read_problem(code: str) -> HTMLResponse:
 async def read_reference(request: Request) -> HTMLResponse:
     """The API reference, made from the OpenAPI document."""
     return HTMLResponse(reference(request.app.openapi()))
+
+
+@router.get("/reference/lint")
+async def read_lint_rules() -> HTMLResponse:
+    """The rules behind the warnings of a check."""
+    return HTMLResponse(lint_reference())

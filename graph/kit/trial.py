@@ -21,11 +21,9 @@ from graph.kit.choose import choose
 from graph.kit.needs import need_table
 from graph.kit.problem import KitProblem, case_problem, indexed_needs
 from graph.kit.stock import Terms, items_of
-from graph.policy.calls import Call, draw_calls, outcome
-from graph.policy.ranking import rank_tests
+from graph.policy.calls import draw_calls
+from graph.policy.desk import Desk
 
-ASKED = 2
-"""Questions that the desk asks after the caller's first words."""
 MONTH = 200
 """Closed jobs whose used parts the rule of the most used goes by."""
 LOAD = tuple[int, ...]
@@ -60,34 +58,17 @@ class Trial:
     rules: tuple[RuleResult, ...]
 
 
-class _Desk:
-    """What the desk knows and loads, thought out once for the same findings."""
+class _Store:
+    """What is loaded for what the desk knows, thought out once for the same findings."""
 
     def __init__(self, model: CompiledModel, asker: Asker, economics: Economics, seed: int) -> None:
-        self.model, self.asker, self.economics = model, asker, economics
+        self.model, self.economics = model, economics
         self.items = items_of(model.equipment)
         self.table = need_table(model, asker)
         self.needs = indexed_needs(self.table, self.items)
         self.used = _most_used(model, seed)
-        self.questions: dict[tuple[Finding, ...], str | None] = {}
         self.loads: dict[tuple[tuple[Finding, ...], str, float | None], tuple[LOAD, float]] = {}
         self.problems: dict[tuple[Finding, ...], tuple[Belief, KitProblem]] = {}
-
-    def findings(self, call: Call) -> tuple[Finding, ...]:
-        """The caller's first words and the answers to what is asked next."""
-        findings = call.said
-        for _ in range(ASKED):
-            if findings not in self.questions:
-                ranking = rank_tests(believe(self.model, findings), Asker(role="site_contact"), self.economics, ())
-                asked = [n for n in ranking.open() if n in self.model.equipment.symptoms]
-                self.questions[findings] = asked[0] if asked else None
-            name = self.questions[findings]
-            said = None if name is None else outcome(
-                self.model, name, call.row, float(call.luck[self.model.by_id[name]])
-            )
-            if name is not None and said is not None:
-                findings = (*findings, Finding(name, ((said, 1),)))
-        return findings
 
     def load(self, findings: tuple[Finding, ...], rule: str, money: float | None) -> tuple[LOAD, float]:
         """What a rule loads for so much money, and the chance that is promised."""
@@ -154,17 +135,17 @@ def trial(
     model: CompiledModel, count: int, seed: int, asker: Asker, economics: Economics, budgets: Sequence[float]
 ) -> Trial:
     """Play `count` calls. A pure function of its arguments."""
-    desk = _Desk(model, asker, economics, seed)
+    desk, store = Desk(model, economics), _Store(model, asker, economics, seed)
     promised, kept = np.zeros(count), np.zeros(count)
     done = np.zeros((len(budgets), len(RULES)))
     prices = np.zeros((len(budgets), len(RULES)))
     keys = [(rule, money) for money in budgets for rule in RULES]
-    price = np.array([item.price for item in desk.items])
+    price = np.array([item.price for item in store.items])
     for i, call in enumerate(draw_calls(model, count, seed, unlisted=True)):
         findings = desk.findings(call)
-        best, promised[i] = desk.load(findings, "halfsplit", None)
-        loads = [desk.load(findings, rule, money)[0] for rule, money in keys]
-        kept[i], *reached = desk.finished([best, *loads], call.row)
+        best, promised[i] = store.load(findings, "halfsplit", None)
+        loads = [store.load(findings, rule, money)[0] for rule, money in keys]
+        kept[i], *reached = store.finished([best, *loads], call.row)
         done += np.array(reached, dtype=float).reshape(done.shape)
         prices += (np.array(loads) @ price).reshape(prices.shape)
     order = np.argsort(promised, kind="stable")

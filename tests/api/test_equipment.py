@@ -103,6 +103,19 @@ def test_a_usable_document(client: TestClient, kind: str) -> None:
     assert len(client.get("/v1/equipment").json()["equipment"]) == 1
 
 
+def test_what_is_odd_is_a_warning_with_its_line(client: TestClient) -> None:
+    answer = checked(client, TEXT)
+    assert answer["usable"]
+    odd = {d["pointer"]: d for d in answer["warnings"]}["/remedies/replace_element"]
+    assert (odd["code"], odd["line"]) == ("remedy-unverified", TEXT.split("\n").index(
+        next(row for row in TEXT.split("\n") if row.lstrip().startswith("replace_element:"))) + 1)
+    reason = "The urn is old and nobody minds."
+    accepted = f"{TEXT}\naccepted: [{{code: remedy-unverified, where: /remedies, reason: {reason}}}]\n"
+    answer = checked(client, accepted)
+    assert "remedy-unverified" not in {d["code"] for d in answer["warnings"]}
+    assert {a["reason"] for a in answer["accepted"]} == {reason}
+
+
 def test_every_defect_is_named_with_line_and_nearest(client: TestClient) -> None:
     text = TEXT.replace("reveals: element\n", "reveals: elemnt\n").replace("{thermostat: 1}", "{thermostatt: 1}")
     answer = checked(client, text)

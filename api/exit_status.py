@@ -1,0 +1,3 @@
+"""Exit statuses of the commands."""
+
+OK, DEFECTS, USAGE, WARNINGS = 0, 1, 2, 3
