@@ -4,7 +4,7 @@ from __future__ import annotations
 
 COMMON = frozenset(
     """
-    able about above accident account across actually add afraid after again ago agree ahead allow almost alone along
+    plus gap gaps dead soon alight able about above accident account across actually add afraid after again ago agree ahead allow almost alone along
     already although among amount angry another answer anybody apart apartment apparently appear appointment area arm
     around arrive ask asked away baby back bag bags ball bank based basically became become been before began behind
     believe below beside best better between beyond bill birthday bite book both bother bottle bought bowl box boy bread

@@ -17,7 +17,7 @@ from graph.hypotheses import Floats, Ints
 from graph.words.clauses import Clause, clauses_of
 from graph.words.spelling import Spelling
 from graph.words.stems import words_of
-from graph.words.thesaurus import STATES, THINGS, WEAK, everyday, known_words
+from graph.words.thesaurus import STATES, WEAK, everyday, vocabulary
 
 LETTERS = (3, 4)
 """Lengths of the n-grams of letters."""
@@ -106,18 +106,11 @@ def indexed(wordings: Sequence[Wording]) -> Index:
     has_state = np.asarray((abs(signed) @ states.astype(float)) > 0)
     grams, gram_weights = _grams(wordings)
     written = {w.text for wording in wordings for w in words_of(wording.text) if w.text.isalpha()}
-    spelling = Spelling(written | {s for s in known_words() if len(s) > 2} | _thesaurus_words())
+    spelling = Spelling(written | vocabulary())
     unseen = float(np.median(weights)) if len(weights) else 1.0
     return Index(
         tuple(wordings), tuple(places), of, concepts, weights, states, signed, has_state, whole, grams, gram_weights, spelling, unseen,
     )
-
-
-def _thesaurus_words() -> set[str]:
-    return {
-        w.text for groups in (THINGS, STATES) for wordings in groups.values() for w in words_of(wordings)
-        if w.text.isalpha()
-    }
 
 
 def _signs(clauses: Sequence[Clause]) -> dict[str, tuple[int, bool]]:
@@ -146,6 +139,3 @@ def _grams(wordings: Sequence[Wording]) -> tuple[dict[str, tuple[Ints, Floats]],
             lists[g][0].append(row)
             lists[g][1].append(n * rare[g] / norm)
     return {g: (np.array(r, dtype=np.int64), np.array(v)) for g, (r, v) in lists.items()}, rare
-
-
-__all__ = ["Index", "Wording", "index_of", "indexed", "letters_of", "wordings_of"]

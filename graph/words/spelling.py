@@ -6,11 +6,10 @@ from collections import defaultdict
 from collections.abc import Iterable
 from functools import lru_cache
 
-from graph.words.common import COMMON
 from graph.words.stems import Word, stem, words_of
-from graph.words.thesaurus import empty
+from graph.words.thesaurus import empty, everyday
 
-SHORTEST = 4
+SHORTEST = 3
 """Words shorter than this are left as they are."""
 FAR = 7
 """Letters from which a word may have two slips."""
@@ -26,9 +25,10 @@ class Spelling:
     The symmetric-delete method: two words within so many slips share a word with so many letters taken out of both.
     """
 
-    def __init__(self, words: Iterable[str]) -> None:
+    def __init__(self, words: Iterable[str], right: Iterable[str] = ()) -> None:
+        """`words` are put in the place of misspelt ones; those and `right` are left as they are."""
         self.words = frozenset(words) | _GROWN
-        self.stems = frozenset(stem(w) for w in self.words) | frozenset(stem(w) for w in COMMON)
+        self.stems = frozenset(stem(w) for w in (*self.words, *right)) | everyday() | empty()
         self.near: dict[str, set[str]] = defaultdict(set)
         for word in self.words:
             for cut in _cuts(word, 2 if len(word) >= FAR else 1):
@@ -37,13 +37,13 @@ class Spelling:
 
     def _right(self, word: str) -> str:
         """The known word that is meant, or the word itself."""
-        if len(word) < SHORTEST - (word[:1] != "") or stem(word) in self.stems or word in self.words or word in COMMON:
+        if len(word) < SHORTEST or stem(word) in self.stems or word in self.words:
             return word
         slips = 2 if len(word) >= FAR else 1
         found = {w for cut in _cuts(word, slips) for w in self.near.get(cut, ())}
         weighed = sorted((distance(word, w), sorted(w) != sorted(word), w in empty(), w[0] != word[0], -len(w), w) for w in found)
-        return next((w for far, _, _, other, _, w in weighed if far <= slips and not (other and far > 1)
-                     and abs(len(w) - len(word)) <= slips and len(w) >= SHORTEST - 1), word)
+        return next((w for far, _, _, other, _, w in weighed if far <= slips and not (other and sorted(w) != sorted(word))
+                     and abs(len(w) - len(word)) <= slips and len(w) >= SHORTEST), word)
 
     def respelt(self, text: str) -> list[Word]:
         """The words of a text, put right, where they stand in it."""

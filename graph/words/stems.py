@@ -44,7 +44,7 @@ def stem(word: str) -> str:
     """A word without the endings of English that change little: leaking, leaks, leaked → leak."""
     if word in _IRREGULAR:
         return _IRREGULAR[word]
-    for ending, least in (("ing", 3), ("ed", 3), ("ies", 2), ("es", 3), ("s", 3), ("ly", 3), ("y", 3)):
+    for ending, least in (("ing", 3), ("ed", 3), ("ies", 2), ("es", 3), ("s", 3), ("ly", 3), ("y", 4)):
         if not word.endswith(ending) or len(word) - len(ending) < least or word.endswith(("ss", "us", "is")):
             continue
         rest = word[: -len(ending)]

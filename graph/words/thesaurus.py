@@ -178,6 +178,7 @@ def everyday() -> frozenset[str]:
 
 
 @lru_cache(maxsize=1)
-def known_words() -> frozenset[str]:
-    """Stems of all words that are spelt right here."""
-    return empty() | elsewhere() | {s for stems in phrases() for s in stems}
+def vocabulary() -> frozenset[str]:
+    """The words that the thesaurus is written in."""
+    groups = (*THINGS.values(), *STATES.values(), FINE, ELSEWHERE)
+    return frozenset(w.text for wordings in groups for w in words_of(wordings) if w.text.isalpha())
