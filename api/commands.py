@@ -66,6 +66,7 @@ def run(given: argparse.Namespace) -> int:
 def _serve(given: argparse.Namespace) -> int:
     return api.run.serve(Settings(
         database=given.database, equipment=tuple(given.equipment), host=given.host, port=given.port,
+        sentences=given.sentences,
     ))
 
 

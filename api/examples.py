@@ -158,6 +158,11 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
         {"equipment": e.id, "findings": findings, "asker": technician, "aim": "chance", "budget": 100,
          "frontier": True},
     )
+    await play.do(
+        "matchSymptoms", "What a caller says", "POST", "/v1/symptom-matches",
+        {"equipment": e.id, "words": f"{complaint.rstrip('.')}, since yesterday", "most": 2},
+    )
+    await play.do("matchEquipment", "By its name", "GET", "/v1/equipment-matches", words=e.category.replace(" ", "+"))
     case = await play.do(
         "openCase", "A caller reports a fault", "POST", "/v1/cases",
         {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "findings": findings,

@@ -43,6 +43,7 @@ _TAGS = [
     {"name": "case answers", "description": "What the findings of a case say."},
     {"name": "paths", "description": "What to do for each outcome, to the end of a visit."},
     {"name": "kits", "description": "What to bring, for one job and for a day of jobs."},
+    {"name": "words", "description": "What a caller's own words may mean."},
     {"name": "equipment", "description": "The machines the service knows."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
     {"name": "health", "description": "For whoever keeps the service running."},

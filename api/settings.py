@@ -14,6 +14,7 @@ class Settings:
     graph documents read besides the packaged ones (`packaged` false leaves those out). `most_bytes`
     limits a request body, `most_models` the compiled graphs kept in memory, `inline_hypotheses` how
     large a graph sent with a request may be, `most_findings` the length of a case.
+    `sentences` matches a caller's words by a sentence model too, where one is installed.
     """
 
     database: str = "halfsplit.db"
@@ -25,3 +26,4 @@ class Settings:
     most_models: int = 32
     inline_hypotheses: int = 200_000
     most_findings: int = 500
+    sentences: bool = False
