@@ -96,7 +96,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     simulate.add_argument("--kits", action="store_true", help="try kits instead: promised chances, and simple rules")
     simulate.add_argument(
-        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits; may be given again",
+        "--questions", action="store_true", help="try conversations instead: asking first, against loading at once",
+    )
+    simulate.add_argument(
+        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits or --questions; may be given again",
     )
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")

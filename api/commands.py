@@ -26,10 +26,11 @@ from api.problems import Refusal, refusal_of
 from api.progress import progress
 from api.settings import Settings
 from api.simulate import Match, simulate, table
-from api.text import advice_text, kit_lines, trial_table, van_lines
+from api.text import advice_text, asking_table, kit_lines, trial_table, van_lines
 from graph.belief import believe
 from graph.compile import compile_model
 from graph.context import Asker, Economics
+from graph.conversation.trial import asking_trial
 from graph.equipment import Equipment, Licence
 from graph.errors import DocumentError, HalfsplitError, UnknownName
 from graph.kit.trial import trial
@@ -183,6 +184,13 @@ def _simulate(given: argparse.Namespace) -> int:
             tried = trial(model, given.calls, given.seed, asker, Economics(), money)
         encoded = orjson.dumps(tried, option=orjson.OPT_INDENT_2)
         print(encoded.decode() if given.json else trial_table(orjson.loads(encoded), model.equipment.currency))
+        return OK
+    if given.questions:
+        model = compile_model(_load(given.equipment))
+        with progress("asking every caller"):
+            talked = asking_trial(model, given.calls, given.seed, asker, Economics(), given.money or [60.0, 120.0])
+        encoded = orjson.dumps(talked, option=orjson.OPT_INDENT_2)
+        print(encoded.decode() if given.json else asking_table(orjson.loads(encoded), model.equipment.currency))
         return OK
     match = Match(
         given.equipment, given.calls, given.seed, given.budget_ms, asker, Economics(),

@@ -60,7 +60,7 @@ class Trial:
     rules: tuple[RuleResult, ...]
 
 
-class _Desk:
+class Desk:
     """What the desk knows and loads, thought out once for the same findings."""
 
     def __init__(self, model: CompiledModel, asker: Asker, economics: Economics, seed: int) -> None:
@@ -154,7 +154,7 @@ def trial(
     model: CompiledModel, count: int, seed: int, asker: Asker, economics: Economics, budgets: Sequence[float]
 ) -> Trial:
     """Play `count` calls. A pure function of its arguments."""
-    desk = _Desk(model, asker, economics, seed)
+    desk = Desk(model, asker, economics, seed)
     promised, kept = np.zeros(count), np.zeros(count)
     done = np.zeros((len(budgets), len(RULES)))
     prices = np.zeros((len(budgets), len(RULES)))

@@ -25,7 +25,7 @@ def _stems(text: str) -> frozenset[str]:
 
 _SMELL = "smell smells smelling smelt stink stinks stinking reek reeks odour odor whiff pong scent fumes fume stench"
 _BURN = "burn burns burning burnt burned scorch scorched scorching singe singed char charred melt melted melting smoulder"
-_BODY = ("hand hands finger fingers arm arms leg legs eye eyes face foot feet thumb head skin wrist back neck himself "
+_BODY = ("hand hands finger fingers arm arms leg legs eye eyes face foot feet thumb head skin wrist neck himself "
          "herself myself themselves throat mouth chest shoulder knee toe toes knuckle elbow")
 _PEOPLE = ("somebody someone he she i we they colleague waiter waitress chef cook customer guest cleaner staff girl boy "
            "man woman lad lady member manager worker kid child apprentice porter barman nobody anyone")

@@ -235,8 +235,7 @@ def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
 
 def _shared(index: Index, text: str, scored: _Scored, row: int) -> tuple[str, ...]:
     """The words of a complaint that a wording shares, as they were said."""
-    first = index.signed[[row], :].indices
-    held = set(first.tolist())
+    held = set(np.flatnonzero(index.signed[[row], :].toarray()).tolist())
     spans = dict.fromkeys(
         text[f.start:f.end] for c in scored.clauses for f in c.features if index.concepts.get(f.concept) in held
     )
