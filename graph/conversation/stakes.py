@@ -34,6 +34,10 @@ MANAGED = 0.9
 """Chance that a site contact does a safe remedy right. Invented."""
 CANT_TELL = 0.25
 """Chance that a caller can't tell. Invented."""
+POOLED = 16
+"""Repairs whose parts are tried, alone and together with the best kit, when questions are weighed."""
+LEAST_LIKELY = 0.002
+"""Chance of a remedy's causes from which it is weighed at all."""
 LEAST_HELP = 0.1
 """Chance to put the machine right below which nobody is sent to try a remedy."""
 CONTACT = Asker(role="site_contact")
@@ -64,7 +68,6 @@ class Stakes:
     belief: Belief
     fates: Fates
     problem: KitProblem
-    best: Choice
     pool: Floats
     ways: tuple[tuple[int, int], ...]
     costs: Floats
@@ -79,6 +82,11 @@ class Stakes:
     def now(self) -> float:
         """What the call costs if it ends now."""
         return float(self._weighed(self.masses[:, None]).min())
+
+    @cached_property
+    def best(self) -> Choice:
+        """The best kit, exactly."""
+        return choose(self.problem)
 
     def _weighed(self, joint: Floats) -> Floats:
         """The cost of each way (W x outcomes) with masses (K x outcomes), infinite for a remedy that is too unlikely."""
@@ -147,22 +155,37 @@ def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozens
     model = belief.model
     fates = fates_of(model, replace(asker, parts=None, instruments=None, unit_state=()))
     problem = kit_problem(belief, asker, Terms.of(economics))
-    best = choose(problem)
-    pool = kit_pool(problem, best)
-    carrying = np.array([problem.carrying([int(n) for n in load]) for load in pool])
+    pool = _kits(problem)
     covered = np.zeros((len(pool), len(fates.table.needs) + 1))
     covered[:, likely_needs(fates.table.masses(belief.fault_sets))] = problem.coverage.of(pool + problem.aboard)
-    visit = economics.return_trip
-    sent = visit + carrying[:, None] + problem.terms.trip * (1 - covered[:, fates.need])
+    sent = economics.return_trip + _carrying(problem, pool)[:, None] + problem.terms.trip * (1 - covered[:, fates.need])
     ways, costs = [(b, -1) for b in range(len(pool))], [sent]
     minutes = workload(model.equipment, CONTACT).minutes
+    likely = fates.helped @ np.bincount(fates.of_set, belief.fault_sets, len(fates.need))
     for r, name in enumerate(fates.remedies):
-        if name in tried:
+        if name in tried or likely[r] < LEAST_LIKELY:
             continue
         trying = BOTHER + CALLER_SHARE * economics.labour(minutes[name])
         costs.append(trying + sent * (1 - MANAGED * fates.helped[r]))
         ways += [(b, r) for b in range(len(pool))]
-    return Stakes(belief, fates, problem, best, pool, tuple(ways), np.concatenate(costs), economics)
+    return Stakes(belief, fates, problem, pool, tuple(ways), np.concatenate(costs), economics)
+
+
+def _kits(problem: KitProblem) -> Floats:
+    """Kits to choose from (B x I): those around a kit that is made better, repair by repair, as long as that pays."""
+    chances = np.array([chance for chance, _ in problem.shares])
+    loaded, least = [0.0] * len(problem.items), np.inf
+    while True:
+        pool = kit_pool(problem, [int(n) for n in loaded], POOLED)
+        costs = _carrying(problem, pool) - problem.terms.trip * (problem.coverage.of(pool + problem.aboard) @ chances)
+        place = int(np.argmin(costs))
+        if costs[place] >= least - 1e-9:
+            return pool
+        loaded, least = pool[place].tolist(), float(costs[place])
+
+
+def _carrying(problem: KitProblem, pool: Floats) -> Floats:
+    return np.array([problem.carrying([int(n) for n in load]) for load in pool])
 
 
 def askable(belief: Belief, closed: frozenset[str]) -> list[str]:

@@ -37,7 +37,7 @@ def questions_of(
     missing = workload(model.equipment, Asker(role="site_contact")).missing
     names = [n for n in model.by_id if not missing[n] and n not in closed]
     masses = {name: outcome_masses(belief, table.of_set, len(table.needs) + 1, name) for name in names}
-    pool = kit_pool(problem, best)
+    pool = kit_pool(problem, best.loaded)
     covered = problem.coverage.of(pool + problem.aboard).astype(np.float64)
     planned = [*likely_needs(table.masses(belief.fault_sets)), -1]
     weighed = sorted(
@@ -67,10 +67,10 @@ def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floa
     return np.array([np.bincount(group, column, groups) for column in rows.T]).T
 
 
-def kit_pool(problem: KitProblem, best: Choice) -> Floats:
-    """Kits that may suit an answer: none, the best, and either with the parts of one likely repair (B x I)."""
-    loads = [[0] * len(problem.items), list(best.loaded)]
-    for _, (need,) in problem.shares[:POOLED]:
+def kit_pool(problem: KitProblem, loaded: Sequence[int], most: int = POOLED) -> Floats:
+    """Kits that may suit an answer: none, one that is `loaded`, and either with the parts of one likely repair (B x I)."""
+    loads = [[0] * len(problem.items), list(loaded)]
+    for _, (need,) in problem.shares[:most]:
         for way in need:
             for base in (loads[0], loads[1]):
                 more = list(base)
