@@ -16,13 +16,13 @@ from api.identity import Names, case_names
 from api.models import Models
 from api.openapi import build
 from api.registry import documents, load
-from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths, words
+from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths, questions, words
 from api.service import Service
 from api.settings import Settings
 from api.store import Store
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router, equipment.router, checks.router,
+    advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router, questions.router, equipment.router, checks.router,
     health.router, pages.router,
 )
 

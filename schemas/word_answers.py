@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from graph.conversation.answers import Turn
+from graph.conversation.hearing import HeardAnswer
 from graph.words.answers import WordMatches
 from graph.words.machines import MachineMatch
 from schemas.answers import GraphStamp
@@ -22,3 +24,21 @@ class EquipmentMatchesAnswer:
     """The machines that may be meant, likeliest first; empty where nothing is plausible."""
 
     machines: tuple[MachineMatch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionAnswer:
+    """The next question, or how the call goes on."""
+
+    graph: GraphStamp
+    currency: str
+    turn: Turn
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerMatchAnswer:
+    """What a free answer means."""
+
+    graph: GraphStamp
+    heard: HeardAnswer
