@@ -1,4 +1,4 @@
-"""The command line: serve, demo, check, advise, chart, expect, kit, simulate."""
+"""The command line: serve, demo, check, advise, chart, expect, kit, chat, simulate."""
 
 from __future__ import annotations
 
@@ -67,6 +67,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     kit.add_argument("--svg", type=Path, metavar="FILE", help="plot money against the chance to finish")
     kit.add_argument("--json", action="store_true", help="print JSON instead of text")
+    chat = commands.add_parser("chat", help="talk with a caller, in this terminal")
+    chat.add_argument("equipment", metavar="EQUIPMENT", help="id of a packaged machine, or a graph document")
     expect = commands.add_parser("expect", help="print what a good component should read")
     expect.add_argument("--quantity", help="what is read; without --curve, the curves that give it")
     expect.add_argument("--curve", help="how it depends on circumstances, e.g. ntc")

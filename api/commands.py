@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from importlib.resources import files
 from pathlib import Path
 from typing import Any, get_args
 
@@ -16,6 +17,7 @@ import api.run
 from api.bodies import parsed
 from api.chart import chart_text
 from api.chart_sheets import chart_svg
+from api.chat import Chat, listened
 from api.consultation import question, visit_path
 from api.expect import curves_text, expectation, states_text, table_text
 from api.expect_sheet import expectation_svg
@@ -47,7 +49,7 @@ def run(given: argparse.Namespace) -> int:
     try:
         commands = {
             "serve": _serve, "demo": _demo, "check": _check, "advise": _advise, "chart": _chart, "expect": _expect,
-            "kit": _kit, "simulate": _simulate,
+            "kit": _kit, "chat": _chat, "simulate": _simulate,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -145,6 +147,32 @@ def _kit(given: argparse.Namespace) -> int:
     encoded = orjson.dumps(kit, option=orjson.OPT_INDENT_2)
     print(encoded.decode() if given.json else "\n".join(kit_lines(orjson.loads(encoded))))
     return OK
+
+
+def _chat(given: argparse.Namespace) -> int:
+    packaged = {path.stem: path for path in _packaged()}
+    path = packaged.get(given.equipment, Path(given.equipment))
+    if given.equipment not in packaged and not path.exists():
+        raise UnknownName("equipment", given.equipment, packaged, pointer="/equipment")
+    with progress(f"reading {path}"):
+        model = compile_model(_load(path))
+    if sys.stdin.isatty():
+        chat = Chat(model, print, _typed)
+    else:
+        chat = Chat(model, print, listened(iter(sys.stdin), print))
+    chat.run()
+    return OK
+
+
+def _typed(prompt: str) -> str | None:
+    try:
+        return input(f"{prompt}\n> ")
+    except EOFError:
+        return None
+
+
+def _packaged() -> list[Path]:
+    return [Path(str(e)) for e in (files("fixtures") / "equipment").iterdir() if e.name.endswith(".yaml")]
 
 
 def _expect(given: argparse.Namespace) -> int:

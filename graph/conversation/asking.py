@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from graph.belief import believe
 from graph.compile import CompiledModel
@@ -28,7 +28,7 @@ CANT_TELL = AnswerChoice("could_not_tell", "I can't tell", 0.0, "The next questi
 
 def next_turn(
     model: CompiledModel, findings: Sequence[Finding], passed_over: Sequence[str] = (), *, said: str = "",
-    known: dict[str, str] | None = None, asker: Asker = CONTACT, economics: Economics | None = None,
+    known: Mapping[str, str] | None = None, asker: Asker = CONTACT, economics: Economics | None = None,
     audience: Audience = "site_contact", most: int = MOST_ASKED,
 ) -> Turn:
     """The next question or the end of a conversation. A pure function of its arguments.
@@ -118,7 +118,7 @@ def wording_of(asked: Observation) -> str:
     if asked.kind == "symptom" and asked.how:
         return " ".join(asked.how)
     title = asked.title[0].lower() + asked.title[1:]
-    return f"Can you {title}? What do you find?"
+    return f"Can you {title}?"
 
 
 def answers_of(stakes: Stakes, asked: Observation) -> tuple[AnswerChoice, ...]:

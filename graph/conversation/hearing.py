@@ -99,12 +99,17 @@ def _meant(asked: Observation, text: str) -> tuple[str | None, float]:
 
 def _by_yes_or_no(asked: Observation, text: str) -> tuple[str | None, float]:
     """A yes or no: sure where it is clear which way the question stands."""
-    said = True if _YES.search(text) else False if _NO.search(text) else None
+    said = yes_or_no(text)
     if said is None or {o.id for o in asked.outcomes} != {"present", "absent"}:
         return None, 0.0
     way = direction(asked)
     present = said if way >= 0 else not said
     return ("present" if present else "absent"), (0.9 if way else 0.5)
+
+
+def yes_or_no(text: str) -> bool | None:
+    """Whether a text begins with a yes or a no; None where with neither."""
+    return True if _YES.search(text) else False if _NO.search(text) else None
 
 
 def direction(asked: Observation) -> int:

@@ -152,6 +152,9 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
             continue
         if length:
             concept, sign, state = table[tuple(w.stem for w in words[i: i + length])]
+            if not concept:
+                i += length
+                continue
             if own:
                 turned = 1
             elif concept == "hear":

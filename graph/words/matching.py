@@ -127,7 +127,8 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
     said: dict[str, Feature] = {}
     for clause in clauses:
         for feature in clause.features:
-            said.setdefault(feature.concept, feature)
+            if feature.concept not in said or feature.sign < 0:
+                said[feature.concept] = feature
     agreed, clashing = np.zeros(len(index.wordings)), np.zeros(len(index.wordings))
     stated, unclear = ~index.has_state, np.zeros(len(index.wordings), dtype=bool)
     weight = 1e-9

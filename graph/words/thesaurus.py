@@ -134,6 +134,13 @@ ELSEWHERE = (
 """Things that no machine of the trade is: what is said of them is not said of the machine."""
 
 
+ITSELF = (
+    "ice machine, ice maker, icemaker, ice cube machine, ice cube maker, glass washer, glasswasher, dish washer, freezer "
+    "cabinet, upright freezer, deep freeze, combi oven, combi steamer, the machine"
+)
+"""The machine as a whole: says nothing of what is wrong with it."""
+
+
 Entry = tuple[str, int, bool]
 """A concept, its sign, and whether it is a state."""
 
@@ -148,6 +155,8 @@ def phrases() -> dict[tuple[str, ...], Entry]:
                 sign = -1 if wording.strip().startswith("-") else 1
                 stems = tuple(w.stem for w in words_of(wording.strip().lstrip("-")))
                 table.setdefault(stems, (concept, sign, state))
+    for wording in ITSELF.split(","):
+        table[tuple(w.stem for w in words_of(wording))] = ("", 0, False)
     for wording in FINE.split(","):
         table[tuple(w.stem for w in words_of(wording))] = ("fine", 1, True)
     return table
