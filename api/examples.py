@@ -160,6 +160,19 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
         {"equipment": e.id, "findings": findings, "asker": technician, "aim": "chance", "budget": 100,
          "frontier": True},
     )
+    await play.do(
+        "matchSymptoms", "What a caller says", "POST", "/v1/symptom-matches",
+        {"equipment": e.id, "words": f"{complaint.rstrip('.')}, since yesterday", "most": 2},
+    )
+    await play.do("matchEquipment", "By its name", "GET", "/v1/equipment-matches", words=e.category.replace(" ", "+"))
+    await play.do(
+        "askNext", "Who is at the machine", "POST", "/v1/questions", {"equipment": e.id, "findings": findings}
+    )
+    if symptom is not None:
+        await play.do(
+            "matchAnswer", "In the caller's words", "POST", "/v1/answer-matches",
+            {"equipment": e.id, "about": symptom.id, "words": f"I think so, {complaint.lower()}"},
+        )
     case = await play.do(
         "openCase", "A caller reports a fault", "POST", "/v1/cases",
         {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "findings": findings,
@@ -185,6 +198,8 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
     parts = list(e.parts)[:1]
     await play.do("planCaseKit", "A part is out of stock", "POST", of_case + "/kit",
                   {"stock": dict.fromkeys(parts, 0), "lead_days": dict.fromkeys(parts, 3)}, case_id=name)
+    await play.do("askNextOfCase", "A danger is heard", "POST", of_case + "/questions",
+                  {"said": "There is smoke coming out of it now"}, case_id=name)
     await play.do("loadVan", "Two jobs", "POST", "/v1/van-loads",
                   {"jobs": [{"case": name}, {"equipment": e.id, "findings": findings}], "budget": 300})
     await play.do("readCasePath", "Two steps ahead", "GET", of_case + "/path", case_id=name, most_steps=2, budget_ms=0)

@@ -44,12 +44,14 @@ _TAGS = [
     {"name": "case answers", "description": "What the findings of a case say."},
     {"name": "paths", "description": "What to do for each outcome, to the end of a visit."},
     {"name": "kits", "description": "What to bring, for one job and for a day of jobs."},
+    {"name": "words", "description": "What a caller's own words may mean."},
+    {"name": "questions", "description": "What to ask a caller, and how the call goes on."},
     {"name": "equipment", "description": "The machines the service knows."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]
 _LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "readCaseNextTests", "readCaseKit",
-           "planCaseKit", "readCasePath", "addFindings", "setCaseContext", "closeCase")
+           "planCaseKit", "askNextOfCase", "readCasePath", "addFindings", "setCaseContext", "closeCase")
 
 
 def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:

@@ -14,7 +14,8 @@ class Settings:
     graph documents read besides the packaged ones (`packaged` false leaves those out). `most_bytes`
     limits a request body, `most_models` the compiled graphs kept in memory, `inline_hypotheses` how
     large a graph sent with a request may be, `most_findings` the length of a case. `remember` is a directory
-    that keeps what reading the documents found, so that the next start is quicker.
+    that keeps what reading the documents found, so that the next start is quicker. `sentences` matches a
+    caller's words by a sentence model too, where one is installed.
     """
 
     database: str = "halfsplit.db"
@@ -27,3 +28,4 @@ class Settings:
     inline_hypotheses: int = 200_000
     most_findings: int = 500
     remember: Path | None = None
+    sentences: bool = False

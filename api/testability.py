@@ -9,7 +9,7 @@ from typing import cast, get_args
 
 import orjson
 
-from api.exit_status import USAGE
+from api.exit_status import OK, USAGE
 from api.progress import progress
 from api.testability_sheet import testability_svg
 from graph.compile import CompiledModel, compile_model

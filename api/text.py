@@ -149,3 +149,26 @@ def trial_table(found: Answer, currency: str) -> str:
         shares = [r["finished"] for r in found["rules"] if r["money"] == money]
         lines.append(f"| {money:g} | " + " | ".join(f"{share * 100:.1f} %" for share in shares) + " |")
     return "\n".join(lines)
+
+
+def asking_table(found: Answer, currency: str) -> str:
+    """Conversations on simulated calls: asking first against loading at once, for the same money (Markdown)."""
+    lines = [
+        f"| {currency} for parts | way of working | finished at once | nobody had to come | visits that were the last "
+        "| kit of a visit | questions |",
+        "|--:|---|--:|--:|--:|--:|--:|",
+    ]
+    for result in found["results"]:
+        way = "asking first" if result["asked_first"] else "loading at once"
+        lines.append(
+            f"| {result['limit']:g} | {way} | {result['at_once'] * 100:.1f} ± {result['within'] * 100:.1f} % "
+            f"| {result['unvisited'] * 100:.1f} % | {result['finished'] * 100:.1f} % | {result['price']:.2f} "
+            f"| {result['questions']:.1f} |"
+        )
+    lines += [
+        "", *(
+            f"With {limit:g} {currency}: {gain * 100:+.1f} ± {within * 100:.1f} points more jobs finished at once."
+            for limit, gain, within in found["gains"]
+        ),
+    ]
+    return "\n".join(lines)

@@ -16,7 +16,7 @@ from graph.context import Asker
 from graph.equipment import Observation
 from graph.errors import listed
 from graph.explain import percent
-from graph.hypotheses import Floats
+from graph.hypotheses import Floats, Ints
 from graph.kit.answers import KitChange, KitQuestion
 from graph.kit.choose import Choice, choose
 from graph.kit.needs import NeedTable
@@ -36,8 +36,8 @@ def questions_of(
     model = belief.model
     missing = workload(model.equipment, Asker(role="site_contact")).missing
     names = [n for n in model.by_id if not missing[n] and n not in closed]
-    masses = {name: _outcome_masses(belief, table, name) for name in names}
-    pool = _pool(problem, best)
+    masses = {name: outcome_masses(belief, table.of_set, len(table.needs) + 1, name) for name in names}
+    pool = kit_pool(problem, best.loaded)
     covered = problem.coverage.of(pool + problem.aboard).astype(np.float64)
     planned = [*likely_needs(table.masses(belief.fault_sets)), -1]
     weighed = sorted(
@@ -50,8 +50,8 @@ def questions_of(
     return tuple(sorted(found, key=lambda q: (-q.worth, q.about)))
 
 
-def _outcome_masses(belief: Belief, table: NeedTable, name: str) -> Floats:
-    """P(need and outcome), shape (needs + 1, outcomes): the last row is what no kit finishes."""
+def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floats:
+    """P(group and outcome) of one observation, shape (groups, outcomes); `of_set` (F) is the group of each fault set."""
     model = belief.model
     watch = model.watches[model.by_id[name]]
     if watch.climate is not None:
@@ -63,14 +63,14 @@ def _outcome_masses(belief: Belief, table: NeedTable, name: str) -> Floats:
         unable = chances.sum(axis=1) < 0.5
         chances[unable] = 1 / chances.shape[1]
         rows = belief.rows[:, None] * chances
-    need = table.of_set[model.hypotheses.fault_set]
-    return np.array([np.bincount(need, column, len(table.needs) + 1) for column in rows.T]).T
+    group = of_set[model.hypotheses.fault_set]
+    return np.array([np.bincount(group, column, groups) for column in rows.T]).T
 
 
-def _pool(problem: KitProblem, best: Choice) -> Floats:
-    """Kits that may suit an answer: none, the best, and either with the parts of one likely repair (B x I)."""
-    loads = [[0] * len(problem.items), list(best.loaded)]
-    for _, (need,) in problem.shares[:POOLED]:
+def kit_pool(problem: KitProblem, loaded: Sequence[int], most: int = POOLED) -> Floats:
+    """Kits that may suit an answer: none, one that is `loaded`, and either with the parts of one likely repair (B x I)."""
+    loads = [[0] * len(problem.items), list(loaded)]
+    for _, (need,) in problem.shares[:most]:
         for way in need:
             for base in (loads[0], loads[1]):
                 more = list(base)

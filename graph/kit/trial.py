@@ -58,7 +58,7 @@ class Trial:
     rules: tuple[RuleResult, ...]
 
 
-class _Store:
+class Packer:
     """What is loaded for what the desk knows, thought out once for the same findings."""
 
     def __init__(self, model: CompiledModel, asker: Asker, economics: Economics, seed: int) -> None:
@@ -135,17 +135,17 @@ def trial(
     model: CompiledModel, count: int, seed: int, asker: Asker, economics: Economics, budgets: Sequence[float]
 ) -> Trial:
     """Play `count` calls. A pure function of its arguments."""
-    desk, store = Desk(model, economics), _Store(model, asker, economics, seed)
+    desk, packer = Desk(model, economics), Packer(model, asker, economics, seed)
     promised, kept = np.zeros(count), np.zeros(count)
     done = np.zeros((len(budgets), len(RULES)))
     prices = np.zeros((len(budgets), len(RULES)))
     keys = [(rule, money) for money in budgets for rule in RULES]
-    price = np.array([item.price for item in store.items])
+    price = np.array([item.price for item in packer.items])
     for i, call in enumerate(draw_calls(model, count, seed, unlisted=True)):
         findings = desk.findings(call)
-        best, promised[i] = store.load(findings, "halfsplit", None)
-        loads = [store.load(findings, rule, money)[0] for rule, money in keys]
-        kept[i], *reached = store.finished([best, *loads], call.row)
+        best, promised[i] = packer.load(findings, "halfsplit", None)
+        loads = [packer.load(findings, rule, money)[0] for rule, money in keys]
+        kept[i], *reached = packer.finished([best, *loads], call.row)
         done += np.array(reached, dtype=float).reshape(done.shape)
         prices += (np.array(loads) @ price).reshape(prices.shape)
     order = np.argsort(promised, kind="stable")

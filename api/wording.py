@@ -1,0 +1,56 @@
+"""From a caller's words to what they may mean, with the wordings of the graphs kept ready."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+
+from api.sentence_model import sentence_model
+from graph.equipment import Equipment
+from graph.hypotheses import Floats
+from graph.words.answers import WordMatches, word_matches
+from graph.words.dangers import dangers_of
+from graph.words.index import Index, index_of
+from graph.words.machines import machines_of
+from graph.words.matching import Meaning, complaints_of
+from graph.words.measures import measures_of
+from graph.words.sentences import Encoder
+
+
+def heard(
+    equipment: Sequence[Equipment], words: str, most: int, by_meaning: bool = False,
+    known: Sequence[Equipment] | None = None,
+) -> WordMatches:
+    """What words may mean on these machines; `known` are those that they may name (these, if left out)."""
+    index = index_for(tuple(equipment))
+    complaints = complaints_of(index, words, meaning_of(index) if by_meaning else None)
+    return word_matches(
+        {e.id: e for e in equipment}, complaints, dangers_of(words),
+        machines_of(equipment if known is None else known, words), measures_of(words), most,
+    )
+
+
+@lru_cache(maxsize=64)
+def index_for(equipment: tuple[Equipment, ...]) -> Index:
+    """The index of machines, kept: a new revision is another machine and gets another index."""
+    return index_of(equipment)
+
+
+def meaning_of(index: Index) -> Meaning | None:
+    """The likeness of a text to the wordings of an index; None where no sentence model is installed."""
+    encoder = sentence_model()
+    if encoder is None:
+        return None
+    vectors = _vectors(index, encoder)
+
+    def likeness(text: str) -> Floats:
+        return np.asarray(vectors @ encoder.vectors([text])[0], dtype=np.float64)
+
+    return likeness
+
+
+@lru_cache(maxsize=64)
+def _vectors(index: Index, encoder: Encoder) -> np.ndarray[tuple[int, ...], np.dtype[np.float32]]:
+    return encoder.vectors([w.text for w in index.wordings])

@@ -1,0 +1,243 @@
+"""Which symptoms a message speaks of: complaint by complaint, with what it denies.
+
+A complaint is scored by how much of its weight a wording shares, sign by sign, and how much of the wording it says;
+n-grams of letters join in for what no word carries. Where signs clash the symptom is denied, never said. A complaint
+most of whose weight is foreign to every wording matches nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from graph.hypotheses import Floats
+from graph.signals import Bools
+from graph.words.clauses import Clause, Feature, clauses_of
+from graph.words.index import Index, letters_of
+from graph.words.stems import Word
+from graph.words.thesaurus import elsewhere, everyday
+
+LEAST = 0.42
+"""Score below which nothing is plausible."""
+MOST = 5
+"""Symptoms named for one complaint."""
+SAID = 0.65
+"""Share of the message's weight in the score; the rest is the wording's."""
+LETTERS = 0.25
+"""Share of the n-grams in the score."""
+MEANING, UNLIKE = 1.0, 0.15
+"""What the sentence model adds to the score where there is one: so much of the likeness above what unlike texts have."""
+SAID_DENYING = 0.4
+"""The same for a complaint that denies something: the wording must be said in full."""
+EVERYDAY, RARE, ELSEWHERE = 0.5, 1.2, 3.0
+"""What words weigh that no wording has, beside one of middling weight: of everyday talk, rare, of other things."""
+DENYING, ASSERTING = 0.8, 0.5
+"""The score that a symptom must reach beside the best that is denied, in a complaint that denies something or not."""
+SUBJECT = 0.7
+"""What is left of the score where a complaint begins with something that no wording knows: the bottle bank is full."""
+JOINED = 3
+"""Clauses that may make one complaint together."""
+
+Meaning = Callable[[str], Floats]
+"""The likeness (W) of a text to every wording, by a sentence model."""
+
+
+@dataclass(frozen=True, slots=True)
+class Likely:
+    """A symptom that a complaint may speak of; `present` is False where the complaint denies it."""
+
+    equipment: str
+    symptom: str
+    present: bool
+    score: float
+    wording: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Complaint:
+    """One of the things a message says, where it stands, and what it may mean, likeliest first."""
+
+    text: str
+    start: int
+    end: int
+    matches: tuple[Likely, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Scored:
+    """A complaint against all wordings (W): how well each is said, which may be meant at all, how far it is denied."""
+
+    clauses: tuple[Clause, ...]
+    scores: Floats
+    open: Bools
+    denied: Floats
+    weight: float
+
+    @property
+    def negated(self) -> bool:
+        return any(c.negated for c in self.clauses)
+
+    @property
+    def best(self) -> float:
+        return float(self.scores.max(initial=0.0))
+
+    @property
+    def span(self) -> slice:
+        return slice(self.clauses[0].start, self.clauses[-1].end)
+
+
+def complaints_of(index: Index, text: str, meaning: Meaning | None = None) -> list[Complaint]:
+    """The complaints of a message in its order; those that match nothing have no matches.
+
+    Parameters
+    ----------
+    index
+        The wordings of one or several machines.
+    text
+        What was said, of any length.
+    meaning
+        The likeness of a text to every wording by a sentence model, shape (W,); None goes by words and letters alone.
+    """
+    words = index.spelling.respelt(text)
+    clauses = clauses_of(text, words)
+    return [_complaint(index, text, _meant(index, words, s, meaning)) for s in _parted(index, text, clauses)]
+
+
+def _parted(index: Index, text: str, clauses: Sequence[Clause]) -> list[_Scored]:
+    """The best way to cut clauses into complaints: the most weight that is accounted for."""
+    best: list[tuple[float, list[_Scored]]] = [(0.0, [])]
+    for end in range(1, len(clauses) + 1):
+        ways = []
+        for start in range(max(0, end - JOINED), end):
+            if start < end - 1 and any(c.negated or c.fine for c in clauses[start:end]):
+                continue
+            scored = _scored(index, text, clauses[start:end])
+            worth = scored.best if scored.best >= LEAST else 0.0
+            value, before = best[start]
+            ways.append((value + worth * scored.weight - 0.01, -start, [*before, scored]))
+        value, _, parts = max(ways, key=lambda way: way[:2])
+        best.append((value, parts))
+    return best[-1][1]
+
+
+def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
+    said: dict[str, Feature] = {}
+    for clause in clauses:
+        for feature in clause.features:
+            if feature.concept not in said or feature.sign < 0:
+                said[feature.concept] = feature
+    agreed, clashing = np.zeros(len(index.wordings)), np.zeros(len(index.wordings))
+    stated, unclear = ~index.has_state, np.zeros(len(index.wordings), dtype=bool)
+    weight = 1e-9
+    for concept, feature in said.items():
+        column = index.concepts.get(concept)
+        if column is None:
+            weight += index.unseen * _foreign(concept)
+            continue
+        weight += float(index.weights[column])
+        first, last = index.signed.indptr[column: column + 2]
+        rows = index.signed.indices[first:last]
+        if not feature.sign:
+            lacking = np.ones(len(index.wordings), dtype=bool)
+            lacking[rows] = False
+            unclear |= lacking
+            continue
+        values = index.signed.data[first:last] * feature.sign
+        agreed[rows] += np.maximum(values, 0.0)
+        clashing[rows] += np.maximum(-values, 0.0)
+        if feature.state:
+            stated[rows] |= values > 0
+    share = SAID_DENYING if any(c.negated for c in clauses) else SAID
+    shared = share * weight + (1 - share) * np.maximum(index.whole, 1e-9)
+    clash = clashing > 0.5 * agreed
+    letters = _letters(index, text[clauses[0].start: clauses[-1].end])
+    scores = ((1 - LETTERS) * agreed / shared + LETTERS * letters) * _on_subject(index, list(said.values()))
+    scores = np.where((agreed > 0) & stated, scores, 0.0)
+    denied = np.where(clash, (1 - LETTERS) * (agreed + clashing) / shared, 0.0)
+    closed = clash | unclear | any(c.fine for c in clauses) | (_of_symptoms(index, denied) > scores)
+    return _Scored(tuple(clauses), np.where(closed, 0.0, scores), ~closed, denied, weight)
+
+
+def _of_symptoms(index: Index, values: Floats) -> Floats:
+    """For each wording (W) the largest value that any wording of its symptom has."""
+    most = np.zeros(len(index.symptoms))
+    np.maximum.at(most, index.of, values)
+    return np.asarray(most[index.of])
+
+
+def _on_subject(index: Index, said: Sequence[Feature]) -> float:
+    """What is left of a score for what a complaint begins with: things elsewhere, things that no wording knows."""
+    subject = next((f for f in said if not f.state or not f.known), None)
+    if subject is None:
+        return 1.0
+    if subject.concept in elsewhere():
+        return 0.0
+    return SUBJECT if subject.state and subject is said[0] and subject.concept not in index.concepts else 1.0
+
+
+def _foreign(stem: str) -> float:
+    """What a word that no wording has weighs beside one of middling weight."""
+    if stem in elsewhere():
+        return ELSEWHERE
+    return EVERYDAY if stem in everyday() else RARE
+
+
+def _meant(index: Index, words: Sequence[Word], scored: _Scored, meaning: Meaning | None) -> _Scored:
+    """The same with what a sentence model says. It knows nothing of `not`: what is denied it only puts in order."""
+    if meaning is None or not scored.open.any():
+        return scored
+    span = scored.span
+    likeness = meaning(" ".join(w.text for w in words if span.start <= w.start < span.stop))
+    more = MEANING * np.maximum(_of_symptoms(index, np.maximum(likeness, 0.0)) - UNLIKE, 0.0)
+    said = [f for c in scored.clauses for f in c.features]
+    reach = scored.scores >= LEAST if scored.negated else scored.open
+    return replace(scored, scores=np.where(reach, scored.scores + more * _on_subject(index, said), 0.0))
+
+
+def _letters(index: Index, text: str) -> Floats:
+    """The cosine (W) of a text with every wording by n-grams of letters."""
+    cosine = np.zeros(len(index.wordings))
+    norm = 0.0
+    for gram, n in letters_of(text).items():
+        rare = index.gram_weights.get(gram)
+        if rare is None:
+            norm += n * n
+            continue
+        norm += (n * rare) ** 2
+        rows, values = index.grams[gram]
+        cosine[rows] += values * (n * rare)
+    return cosine / (np.sqrt(norm) or 1.0)
+
+
+def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
+    start, end = scored.clauses[0].start, scored.clauses[-1].end
+    found: list[Likely] = []
+    least = DENYING if any(c.negated for c in scored.clauses) else ASSERTING
+    said = scored.best >= max(LEAST, least * float(scored.denied.max(initial=0.0)))
+    for present, scores in ((True, scored.scores), (False, scored.denied)):
+        best: dict[int, int] = {}
+        if present is not said:
+            continue
+        for row in np.argsort(-scores, kind="stable")[: 60].tolist():
+            if scores[row] < LEAST or len(best) == MOST:
+                break
+            best.setdefault(int(index.of[row]), row)
+        for place, row in best.items():
+            equipment, symptom = index.symptoms[place]
+            found.append(Likely(
+                equipment, symptom, present, min(1.0, float(scores[row])), index.wordings[row].text,
+                _shared(index, text, scored, row),
+            ))
+    return Complaint(text[start:end], start, end, tuple(found))
+
+
+def _shared(index: Index, text: str, scored: _Scored, row: int) -> tuple[str, ...]:
+    """The words of a complaint that a wording shares, as they were said."""
+    held = set(np.flatnonzero(index.signed[[row], :].toarray()).tolist())
+    spans = dict.fromkeys(
+        text[f.start:f.end] for c in scored.clauses for f in c.features if index.concepts.get(f.concept) in held
+    )
+    return tuple(spans)

@@ -1,0 +1,62 @@
+"""What callers send in a conversation: what is known so far, or a free answer to a question."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+
+from graph.conversation.answers import Audience
+from graph.conversation.asking import MOST_ASKED
+from schemas.document import Document
+from schemas.requests import Context, Findings, graph_kind
+from schemas.text import EquipmentName, Integral, Name, Prose, Shape
+from schemas.word_requests import Message
+
+
+class QuestionWanted(BaseModel):
+    """Who is asked, and how often."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    audience: Annotated[Audience, Field(description="somebody at the machine, or a dispatcher who asks the caller")] = (
+        "site_contact"
+    )
+    most: Annotated[int, Field(ge=0, le=20, description="questions after which nothing more is asked"), Integral] = (
+        MOST_ASKED
+    )
+
+
+class CaseQuestionRequest(QuestionWanted):
+    """The next question of a case."""
+
+    said: Annotated[Prose, Field(description="what was said last; a danger in it ends the questions")] = ""
+
+
+class QuestionForEquipment(Context, CaseQuestionRequest):
+    """The next question about a machine that the service knows."""
+
+    equipment: EquipmentName
+    findings: Findings = []
+
+
+class QuestionForDocument(Context, CaseQuestionRequest):
+    """The next question about a machine whose graph comes with the request."""
+
+    document: Document
+    findings: Findings = []
+
+
+QuestionRequest = Annotated[
+    Annotated[QuestionForEquipment, Tag("(equipment)")] | Annotated[QuestionForDocument, Tag("(document)")],
+    Discriminator(graph_kind),
+]
+"""Exactly one of `equipment` and `document`."""
+
+
+class AnswerMatchRequest(Shape):
+    """A free answer to a question that was asked."""
+
+    equipment: EquipmentName
+    about: Annotated[Name, Field(description="the symptom or test that was asked about")]
+    words: Message

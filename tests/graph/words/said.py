@@ -1,0 +1,57 @@
+"""What callers say, from `phrases.yaml`, in two halves, and how often a matcher is right about it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+from zlib import crc32
+
+import yaml
+
+PHRASES = Path(__file__).with_name("phrases.yaml")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A caller's sentence: of which kind, about which machine (empty: any), and the symptoms that are meant.
+
+    Each of `meant` is a set of symptoms of which any is right. For a negated one they are those that are denied; for
+    danger it is the kind of danger.
+    """
+
+    text: str
+    kind: str
+    equipment: str
+    meant: tuple[frozenset[str], ...]
+
+    @property
+    def held_out(self) -> bool:
+        """Whether it is in the half that nothing is tuned on."""
+        return bool(crc32(self.text.encode()) & 1)
+
+
+@lru_cache(maxsize=1)
+def everything() -> tuple[Said, ...]:
+    """All of them."""
+    data = yaml.safe_load(PHRASES.read_text(encoding="utf-8"))
+    return tuple(s for machine, kinds in data.items() for kind, group in kinds.items()
+                 for s in _group(machine if machine != "anything" else "", kind, group))
+
+
+def _group(machine: str, kind: str, group: Any) -> Iterator[Said]:
+    if isinstance(group, dict):
+        for name, texts in group.items():
+            for text in texts:
+                yield Said(str(text), kind, machine, (frozenset(str(name).split("|")),))
+        return
+    for entry in group:
+        text, names = entry if isinstance(entry, list) else (entry, [])
+        yield Said(str(text), kind, machine, tuple(frozenset(n.split("|")) for n in names))
+
+
+def half(kind: str, held_out: bool) -> list[Said]:
+    """The sentences of one kind in one half."""
+    return [s for s in everything() if s.kind == kind and s.held_out == held_out]
