@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine
 from typing import Any, get_type_hints
 
 from fastapi import Request, Response
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 
-from api.documented import AnswerRoute
+from api.documented import AnswerRoute, Handler
 from api.problems import Refusal
 from schemas.problems import items_of
-
-Handler = Callable[[Request], Coroutine[Any, Any, Response]]
 
 
 def media_type(request: Request) -> str:
@@ -71,9 +68,9 @@ class _Checked(Request):
 class BodyRoute(AnswerRoute):
     """A route whose `body` parameter is read by `whole_body` and `parsed`."""
 
-    def get_route_handler(self) -> Handler:
+    def answering(self) -> Handler:
         """The route's handler, given a request whose JSON is the checked model."""
-        handler = super().get_route_handler()
+        handler = super().answering()
         if self.body_field is None:
             return handler
         adapter: TypeAdapter[Any] = TypeAdapter(get_type_hints(self.endpoint, include_extras=True)["body"])

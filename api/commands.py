@@ -66,7 +66,8 @@ def run(given: argparse.Namespace) -> int:
 def _serve(given: argparse.Namespace) -> int:
     return api.run.serve(Settings(
         database=given.database, equipment=tuple(given.equipment), host=given.host, port=given.port,
-    ))
+        quota=given.quota, open=given.open,
+    ), log=given.log)
 
 
 def _demo(given: argparse.Namespace) -> int:

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Coroutine
+from datetime import UTC, datetime
+from email.utils import format_datetime
 from typing import Any
 
+from fastapi import Request, Response
 from fastapi.routing import APIRoute
 from fastapi.utils import create_model_field
 
+from api.exchange import exchange_of
 from api.problems import MEDIA_TYPE, PROBLEMS
+from api.service import service_of
 
 Responses = dict[int | str, dict[str, Any]]
 _BODY = ("not-json", "body-too-large", "unsupported-content-type", "invalid-request")
@@ -20,10 +26,21 @@ REVISION = {"Graph-Revision": {
 }}
 LOCATION = {"Location": {"description": "where the new case is", "required": True, "schema": {"type": "string"}}}
 LINK = {"Link": {"description": "rel=\"next\": the following page", "schema": {"type": "string"}}}
+IF_MATCH = {
+    "name": "If-Match", "in": "header", "required": False, "schema": {"type": "string"},
+    "description": "an ETag you hold: where it is no longer current the answer is 412 and nothing is done",
+}
+IDEMPOTENCY_KEY = {
+    "name": "Idempotency-Key", "in": "header", "required": False,
+    "schema": {"type": "string", "pattern": "^[!-~]{1,200}$"},
+    "description": "a key of your own making: the same request with it is carried out once, and answered alike for a week",
+}
 IF_NONE_MATCH = {
     "name": "If-None-Match", "in": "header", "required": False, "schema": {"type": "string"},
     "description": "an ETag you hold: while it is current the answer is 304 without a body",
 }
+REPEATABLE = ("bad-idempotency-key", "key-reused", "in-flight")
+"""Problems of an operation that takes an Idempotency-Key."""
 CONDITIONAL = (
     " Send the case's ETag as `If-Match` to make sure that nobody changed it since you read it: if somebody did, "
     "the answer is 412 and nothing is stored."
@@ -54,15 +71,43 @@ def headers(*kinds: dict[str, dict[str, Any]]) -> dict[str, Any]:
 NOT_MODIFIED: dict[str, Any] = {"description": "You already have this version.", **headers(ETAG)}
 
 
-class AnswerRoute(APIRoute):
-    """A route whose `response_model` is looked at only when the OpenAPI document is built.
+Handler = Callable[[Request], Coroutine[Any, Any, Response]]
+_GUARDED = ("no-key", "scope-missing", "too-many-requests", "storage-busy", "storage-unavailable", "storage-full")
+PUBLIC: dict[str, Any] = {"security": []}
+"""Of an operation that needs no key."""
 
-    Answers go out as they are, so nothing needs their schema before; reading the records' docstrings for it
-    would double the time that the service takes to start.
+
+def needs(scope: str, *parameters: dict[str, Any]) -> dict[str, Any]:
+    """Of an operation: the scope that its callers' keys must have, and header parameters."""
+    return {"security": [{"key": [scope]}], **({"parameters": list(parameters)} if parameters else {})}
+
+
+def going(since: datetime, until: datetime, instead: str) -> dict[str, Any]:
+    """Of an operation on its way out: since when, until when, and the page that says what to use instead."""
+    return {"deprecated": True, "x-deprecated-since": since.isoformat(), "x-sunset": until.isoformat(),
+            "x-instead": instead}
+
+
+class AnswerRoute(APIRoute):
+    """A route that lets in who may use it, and says so in the OpenAPI document.
+
+    Its `response_model` is looked at only when that document is built. Answers go out as they are, so nothing needs
+    their schema before; reading the records' docstrings for it would double the time that the service takes to start.
     """
 
-    def __init__(self, *given: Any, response_model: Any = None, **more: Any) -> None:
-        super().__init__(*given, response_model=None, **more)
+    def __init__(
+        self, *given: Any, response_model: Any = None, responses: Responses | None = None,
+        openapi_extra: dict[str, Any] | None = None, **more: Any,
+    ) -> None:
+        extra = openapi_extra or {}
+        if "security" not in extra:
+            raise TypeError(f"{given[:1]}: say what the operation needs, or that it is PUBLIC")
+        self.scope: str | None = extra["security"][0]["key"][0] if extra["security"] else None
+        responses = dict(responses or {})
+        if self.scope is not None:
+            responses = {**refusals(*_GUARDED), **responses}
+        self.going = _headers_of_going(extra)
+        super().__init__(*given, response_model=None, responses=responses, openapi_extra=extra, **more)
         self.response_model = response_model
 
     def describe(self) -> None:
@@ -71,3 +116,36 @@ class AnswerRoute(APIRoute):
             self.response_field = create_model_field(
                 name=f"Response_{self.unique_id}", type_=self.response_model, mode="serialization",
             )
+
+    def answering(self) -> Handler:
+        """What answers whoever was let in."""
+        return super().get_route_handler()
+
+    def get_route_handler(self) -> Handler:
+        """What answers everybody."""
+        handler, scope, operation, leaving = self.answering(), self.scope, self.operation_id or self.name, self.going
+
+        async def guarded(request: Request) -> Response:
+            exchange = exchange_of(request.scope)
+            exchange.operation = operation
+            exchange.headers.update(leaving)
+            if scope is not None:
+                service = service_of(request)
+                caller = request.state.caller = await service.doorkeeper.admit(request, scope)
+                exchange.tenant, exchange.key = caller.tenant, caller.key
+                if caller.key is not None:
+                    exchange.headers.update(service.limits.take(caller.key))
+            return await handler(request)
+
+        return guarded
+
+
+def _headers_of_going(extra: dict[str, Any]) -> dict[str, str]:
+    """Deprecation (RFC 9745), Sunset (RFC 8594) and where to read on."""
+    if "x-sunset" not in extra:
+        return {}
+    since, until = (datetime.fromisoformat(extra[name]).astimezone(UTC) for name in ("x-deprecated-since", "x-sunset"))
+    return {
+        "deprecation": f"@{int(since.timestamp())}", "sunset": format_datetime(until, usegmt=True),
+        "link": f'<{extra["x-instead"]}>; rel="deprecation"',
+    }

@@ -1,4 +1,4 @@
-"""The equipment this service knows: documents read at start-up, each the newest revision of its family."""
+"""The equipment that every tenant sees: documents read at start-up, each the newest revision of its family."""
 
 from __future__ import annotations
 
@@ -9,9 +9,12 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
 
-from api.models import Canonical, Models
+from sqlalchemy import Connection
+
+from api.models import Canonical, Kept, compiled
 from api.problems import Refusal
-from api.store import Store
+from api.storage import graphs
+from api.tables import SHARED
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, GraphTooLarge, nearest_name
@@ -54,15 +57,14 @@ class Registry:
         self.families: Mapping[str, Stocked] = MappingProxyType(
             {s.equipment.id: s for s in sorted(stocked, key=lambda s: s.equipment.id)}
         )
+        self.by_digest: Mapping[str, Stocked] = MappingProxyType({s.stamp.digest: s for s in self.families.values()})
 
-    def of(self, name: str, pointer: str = "") -> Stocked:
-        """The family with this id. Raises Refusal unknown-equipment."""
-        if name not in self.families:
-            nearest = nearest_name(name, self.families)
-            detail = f"{name!r} is not a known equipment"
-            expected = "an id that GET /v1/equipment lists"
-            raise Refusal("unknown-equipment", detail, [ProblemItem(pointer, detail, expected, nearest)])
-        return self.families[name]
+
+def unknown_equipment(name: str, known: Iterable[str], pointer: str) -> Refusal:
+    """That there is no family with this id, and which is the nearest."""
+    detail = f"{name!r} is not a known equipment"
+    item = ProblemItem(pointer, detail, "an id that GET /v1/equipment lists", nearest_name(name, known))
+    return Refusal("unknown-equipment", detail, [item])
 
 
 def documents(directories: Iterable[Path], packaged: bool) -> Iterator[tuple[str, bytes]]:
@@ -75,15 +77,15 @@ def documents(directories: Iterable[Path], packaged: bool) -> Iterator[tuple[str
                 yield entry.name, entry.read_bytes()
 
 
-def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]]) -> Registry:
+def load(db: Connection, texts: Iterable[tuple[str, bytes]], now: str) -> Registry:
     """Check every document, store what is new as the next revision. Raises EquipmentNotUsable."""
     defects: list[Defect] = []
-    usable: dict[str, tuple[Canonical, CompiledModel]] = {}
+    usable: dict[str, Kept] = {}
     for name, text in texts:
         try:
             load_text(text, name)
             canonical = Canonical.of(Document.model_validate(parse(text, name).data))
-            model = models.compiled(canonical, MOST_HYPOTHESES)
+            kept = compiled(canonical, MOST_HYPOTHESES)
         except DocumentError as error:
             defects += error.defects
             continue
@@ -91,13 +93,15 @@ def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]]) -> Re
             path = tuple(error.pointer.split("/")[1:])
             defects.append(Defect(error.code, path, error.detail, error.expected or "a smaller graph", None, name))
             continue
-        identity = model.equipment.id
+        identity = kept.model.equipment.id
         if identity in usable:
             defects.append(Defect("name-twice", ("equipment", "id"), repr(identity), "one file a family", None, name))
-        usable[identity] = canonical, model
+        usable[identity] = kept
     if defects:
         raise EquipmentNotUsable(defects)
     return Registry(
-        Stocked(GraphStamp(name, store.revision_of(name, canonical), canonical.digest), model, canonical)
-        for name, (canonical, model) in usable.items()
+        Stocked(
+            GraphStamp(name, graphs.loaded(db, SHARED, name, k.canonical, now), k.canonical.digest), k.model, k.canonical
+        )
+        for name, k in usable.items()
     )

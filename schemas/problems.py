@@ -27,7 +27,7 @@ class ProblemItem:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Why a request was not answered. `type` leads to a page that explains it."""
+    """Why a request was not answered. `type` leads to a page that explains it; `request_id` is in the service's log."""
 
     type: str
     title: str
@@ -35,6 +35,7 @@ class Problem:
     detail: str
     instance: str
     errors: tuple[ProblemItem, ...]
+    request_id: str
 
 
 def pointer_of(path: tuple[PathItem, ...]) -> str:

@@ -9,8 +9,8 @@ from fastapi import APIRouter, Body, Request, Response
 from api.answering import answer, graph_headers
 from api.bodies import BodyRoute
 from api.consultation import answered, question
-from api.documented import DIGEST, REVISION, headers, refusals
-from api.service import service_of
+from api.documented import DIGEST, REVISION, headers, needs, refusals
+from api.service import caller_of, service_of
 from schemas.answers import AdviceAnswer
 from schemas.requests import AdviceForDocument, AdviceRequest
 
@@ -30,6 +30,7 @@ router = APIRouter(prefix="/v1", tags=["advice"], route_class=BodyRoute)
                    "graph-too-large", body=True),
         200: headers(DIGEST, REVISION),
     },
+    openapi_extra=needs("advice:read"),
 )
 async def advise(request: Request, body: Annotated[AdviceRequest, Body()]) -> Response:
     """Answer one question about one machine."""
@@ -37,7 +38,7 @@ async def advise(request: Request, body: Annotated[AdviceRequest, Body()]) -> Re
     if isinstance(body, AdviceForDocument):
         stamp, model = await service.inline(body.document)
     else:
-        stocked = service.registry.of(body.equipment, "/equipment")
+        stocked = await service.stocked(caller_of(request), body.equipment, "/equipment")
         stamp, model = stocked.stamp, stocked.model
     advice = await answered(question(model, body, body.findings), body)
     return answer(AdviceAnswer(stamp, advice), headers=graph_headers(stamp))
