@@ -152,7 +152,8 @@ class Doorkeeper:
         if caller is None:
             raise _no_key("the key is unknown, expired or revoked")
         if not caller.may(scope):
-            raise Refusal("scope-missing", f"this needs the scope {scope}; the key has {', '.join(sorted(caller.scopes))}")
+            held = ", ".join(sorted(caller.scopes))
+            raise Refusal("scope-missing", f"this needs the scope {scope}; the key has {held}")
         return caller
 
     def _looked_up(self, text: str, digest: bytes) -> tuple[float, Caller | None]:

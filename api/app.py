@@ -22,13 +22,13 @@ from api.measures import Measures
 from api.models import Models
 from api.openapi import build
 from api.registry import Registry, documents, load
-from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths
+from api.routes import advice, case_answers, cases, checks, equipment, health, kits, metrics, pages, paths, revisions
 from api.service import Service
 from api.settings import Settings
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router, checks.router,
-    health.router, pages.router,
+    advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router, revisions.router,
+    checks.router, health.router, metrics.router, pages.router,
 )
 
 

@@ -11,7 +11,6 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-import orjson
 from sqlalchemy import Connection
 from starlette.concurrency import run_in_threadpool
 
@@ -68,6 +67,14 @@ class Catalog:
         view = await self._view(tenant)
         return [await self.of(tenant, name) for name in sorted(self._names(view))]
 
+    async def document(self, tenant: str, name: str) -> tuple[GraphStamp, Canonical]:
+        """The newest revision of a document, without what is laid over it. Raises Refusal unknown-equipment."""
+        view = await self._view(tenant)
+        base = await run_in_threadpool(self._base, name, view.get(name, Own()))
+        if base is None:
+            raise unknown_equipment(name, self._names(view), "")
+        return base
+
     def forget(self, tenant: str) -> None:
         """Look again which revisions a tenant has."""
         self._views.pop(tenant, None)
@@ -86,7 +93,7 @@ class Catalog:
             return None
         stamp, canonical = base
         if own.overlay is not None:
-            canonical = Canonical.of(laid_over(orjson.loads(canonical.text), own.overlay.given))
+            canonical = Canonical.of(laid_over(canonical.data(), own.overlay.given))
             stamp = GraphStamp(name, stamp.revision, canonical.digest, own.overlay.number)
         kept = self._models.compiled(canonical, MOST_HYPOTHESES)
         return Stocked(stamp, kept.model, kept.canonical)

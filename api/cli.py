@@ -40,7 +40,8 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--open", action="store_true", help="let this machine in without a key; loopback only")
     serve.add_argument("--log", action="store_true", help="write one JSON line a request to standard error")
     serve.add_argument(
-        "--quota", type=int, default=Settings.quota, metavar="N", help="requests a minute and key (default: %(default)s)",
+        "--quota", type=int, default=Settings.quota, metavar="N",
+        help="requests that one key may send in a minute (default: %(default)s)",
     )
     serve.add_argument(
         "--equipment", type=Path, action="append", default=[], metavar="DIR",

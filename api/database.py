@@ -146,13 +146,16 @@ def upgrade(database: Database, target: str = "head") -> None:
     config = Config()
     config.set_main_option("script_location", "api:migrations")
     config.set_main_option("path_separator", "os")
-    with database.engine.connect().execution_options(writes=True) as connection:
-        with _tables_may_be_rebuilt(connection), connection.begin():
-            if not database.embedded:
-                connection.exec_driver_sql("SET LOCAL lock_timeout = '60s'; SET LOCAL statement_timeout = 0")
-            take_turn(connection, "migrations")
-            config.attributes["connection"] = connection
-            command.upgrade(config, target)
+    with (
+        database.engine.connect().execution_options(writes=True) as connection,
+        _tables_may_be_rebuilt(connection),
+        connection.begin(),
+    ):
+        if not database.embedded:
+            connection.exec_driver_sql("SET LOCAL lock_timeout = '60s'; SET LOCAL statement_timeout = 0")
+        take_turn(connection, "migrations")
+        config.attributes["connection"] = connection
+        command.upgrade(config, target)
 
 
 @contextmanager

@@ -17,23 +17,30 @@ from api.service import service_of
 
 Responses = dict[int | str, dict[str, Any]]
 _BODY = ("not-json", "body-too-large", "unsupported-content-type", "invalid-request")
-ETAG = {"ETag": {"description": "the version of the case", "required": True, "schema": {"type": "string"}}}
+ETAG = {"ETag": {"description": "the version of what is answered", "required": True, "schema": {"type": "string"}}}
 DIGEST = {"Graph-Digest": {
     "description": "SHA-256 of the graph document the answer rests on", "required": True, "schema": {"type": "string"},
 }}
 REVISION = {"Graph-Revision": {
     "description": "revision of the graph; absent for a graph sent with the request", "schema": {"type": "integer"},
 }}
-LOCATION = {"Location": {"description": "where the new case is", "required": True, "schema": {"type": "string"}}}
+LOCATION = {"Location": {"description": "where the new one is", "required": True, "schema": {"type": "string"}}}
 LINK = {"Link": {"description": "rel=\"next\": the following page", "schema": {"type": "string"}}}
 IF_MATCH = {
     "name": "If-Match", "in": "header", "required": False, "schema": {"type": "string"},
     "description": "an ETag you hold: where it is no longer current the answer is 412 and nothing is done",
 }
+REQUEST_ID = {
+    "name": "X-Request-Id", "in": "header", "required": False,
+    "schema": {"type": "string", "pattern": "^[A-Za-z0-9._-]{1,64}$"},
+    "description": "a name of your own for the request; the answer carries it, or one that the service made up",
+}
 IDEMPOTENCY_KEY = {
     "name": "Idempotency-Key", "in": "header", "required": False,
     "schema": {"type": "string", "pattern": "^[!-~]{1,200}$"},
-    "description": "a key of your own making: the same request with it is carried out once, and answered alike for a week",
+    "description": (
+        "a key of your own making: the same request with it is carried out once, and answered alike for a week"
+    ),
 }
 IF_NONE_MATCH = {
     "name": "If-None-Match", "in": "header", "required": False, "schema": {"type": "string"},

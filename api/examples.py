@@ -32,6 +32,9 @@ from api.tables import SHARED
 from schemas.source import parse
 
 NOTHING: Mapping[str, str] = MappingProxyType({})
+FIRST: Mapping[str, str] = MappingProxyType({"if-none-match": "*"})
+NAMED: Mapping[str, str] = MappingProxyType({"x-request-id": "desk-7-20417"})
+ANY: Mapping[str, str] = MappingProxyType({"if-match": "*"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +107,8 @@ class _Play:
         if body is not None:
             media_type = media_type or "application/json"
         sent = b"" if body is None else body.encode() if isinstance(body, str) else orjson.dumps(body)
-        query = "&".join(f"{k}={str(v).lower() if isinstance(v, bool) else v}" for k, v in parameters.items() if f"{{{k}}}" not in path)
+        asked = {k: v for k, v in parameters.items() if f"{{{k}}}" not in path}
+        query = "&".join(f"{k}={str(v).lower() if isinstance(v, bool) else v}" for k, v in asked.items())
         address = path.format(**parameters) + (f"?{query}" if query else "")
         typed = {} if media_type is None else {"content-type": media_type}
         status, raw = await call(self.app, method, address, {**typed, **headers}, sent)
@@ -161,6 +165,11 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
          "economics": {"labour_per_hour": 80, "return_trip": 120, "currency": e.currency}, "most": 1},
     )
     await play.do(
+        "adviseMany", "One that can be answered, one that can't", "POST", "/v1/advice/batches",
+        {"items": [{"equipment": e.id, "findings": findings, "most": 1, "budget_ms": 0}, {"equipment": "nothing"}]},
+        headers=NAMED,
+    )
+    await play.do(
         "drawPath", "The first steps", "POST", "/v1/paths",
         {"equipment": e.id, "findings": findings, "asker": technician, "most_steps": 2, "budget_ms": 5},
     )
@@ -179,7 +188,7 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
     of_case = "/v1/cases/{case_id}"
     await play.do("readCase", "As it is", "GET", of_case, case_id=name)
     await play.do("setCaseContext", "A technician arrives", "PUT", of_case + "/context",
-                  {"conditions": conditions, "asker": technician}, headers={"if-match": "*"}, case_id=name)
+                  {"conditions": conditions, "asker": technician}, headers=ANY, case_id=name)
     following = await play.do(
         "readCaseNextTests", "The best test", "GET", of_case + "/next-tests", case_id=name, most=1
     )
@@ -198,10 +207,28 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                   {"jobs": [{"case": name}, {"equipment": e.id, "findings": findings}], "budget": 300})
     await play.do("readCasePath", "Two steps ahead", "GET", of_case + "/path", case_id=name, most_steps=2, budget_ms=0)
     suspects = await play.do("readCaseSuspects", "The likeliest", "GET", of_case + "/suspects", case_id=name, most=1)
+    await _own_graph(play)
     await play.do("withdrawFinding", "A slip", "POST", of_case + "/findings/{number}/withdrawal",
                   {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))
     await play.do("closeCase", "The repair is done", "POST", of_case + "/closure",
                   _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
+
+
+async def _own_graph(play: _Play) -> None:
+    """Publish the small graph of the examples and lay figures over it."""
+    document = parse(TEXT).data
+    of = "/v1/equipment/{equipment_id}"
+    name = document["equipment"]["id"]
+    await play.do("publishRevision", "The first of an equipment", "POST", of + "/revisions", document,
+                  headers=FIRST, equipment_id=name, note="first")
+    await play.do("listRevisions", "As it is", "GET", of + "/revisions", equipment_id=name)
+    await play.do("readRevision", "As it is", "GET", of + "/revisions/{number}", equipment_id=name, number=1)
+    await play.do("readOverlay", "Nothing yet", "GET", of + "/overlay", equipment_id=name)
+    await play.do(
+        "setOverlay", "Thermostats fail more often here", "PUT", of + "/overlay",
+        {"calls_per_thousand": {"thermostat.stuck_open": 180}, "prices": {"thermostat": 48}}, headers=ANY,
+        equipment_id=name,
+    )
 
 
 def _closure(stocked: Stocked, modes: list[str]) -> dict[str, Any]:

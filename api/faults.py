@@ -25,7 +25,8 @@ def refusal_of_fault(error: SQLAlchemyError | DatabaseBusy) -> Refusal | None:
         return Refusal("storage-busy", "the database was busy for longer than a request waits", headers=_AGAIN)
     if state == "53100" or name.startswith("SQLITE_FULL"):
         return Refusal("storage-full", "the database has no room left", headers={"retry-after": "60"})
-    lost = error.connection_invalidated or (state is None and _operational(error)) or str(state)[:2] in ("08", "53", "57")
+    broken = state is None and _operational(error)
+    lost = error.connection_invalidated or broken or str(state)[:2] in ("08", "53", "57")
     if lost or state == "25006" or name.startswith(("SQLITE_READONLY", "SQLITE_IOERR", "SQLITE_CANTOPEN")):
         return Refusal("storage-unavailable", "the database can't be reached or written", headers=_AGAIN)
     return None

@@ -7,6 +7,7 @@ from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from threading import Lock
+from typing import Any
 
 import numpy as np
 import orjson
@@ -39,6 +40,11 @@ class Canonical:
     def document(self) -> Document:
         """The document again."""
         return Document.model_validate_json(self.text)
+
+    def data(self) -> dict[str, Any]:
+        """The document as plain data."""
+        data: dict[str, Any] = orjson.loads(self.text)
+        return data
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,6 +45,7 @@ _TAGS = [
     {"name": "paths", "description": "What to do for each outcome, to the end of a visit."},
     {"name": "kits", "description": "What to bring, for one job and for a day of jobs."},
     {"name": "equipment", "description": "The machines the service knows."},
+    {"name": "graph revisions", "description": "Graphs of your own, and your own figures over those of others."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]

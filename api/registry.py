@@ -101,7 +101,8 @@ def load(db: Connection, texts: Iterable[tuple[str, bytes]], now: str) -> Regist
         raise EquipmentNotUsable(defects)
     return Registry(
         Stocked(
-            GraphStamp(name, graphs.loaded(db, SHARED, name, k.canonical, now), k.canonical.digest), k.model, k.canonical
+            GraphStamp(name, graphs.loaded(db, SHARED, name, k.canonical, now), k.canonical.digest), k.model,
+            k.canonical,
         )
         for name, k in usable.items()
     )

@@ -50,8 +50,8 @@ def greeting(settings: Settings, service: Service) -> Iterator[str]:
     yield f"Halfsplit listens on {where}; the API reference is at {where}/reference"
     if not settings.loopback:
         yield (
-            f"WARNING: other machines can reach {settings.host}. Keys and answers travel in the clear: put a proxy with "
-            "TLS in front."
+            f"WARNING: other machines can reach {settings.host}. Keys and answers travel in the clear: put a proxy "
+            "with TLS in front."
         )
     if settings.open:
         yield "It is open: whoever can reach this address may do everything, without a key."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Annotated, Any
 
 from pydantic import Field
@@ -20,18 +20,33 @@ class OverlayGiven(Shape):
     calls_per_thousand: Annotated[
         dict[ModeName, Rate], Field(max_length=2000, description="failure mode: how often, among a thousand calls")
     ] = {}
-    prices: Annotated[dict[Name, Money], Field(max_length=2000, description="part: its price in the machine's currency")] = {}
+    prices: Annotated[
+        dict[Name, Money], Field(max_length=2000, description="part: its price in the machine's currency")
+    ] = {}
+
+
+Names = Iterator[tuple[str, str, str, Collection[str]]]
+
+
+def _names(given: OverlayGiven, document: Mapping[str, Any]) -> Names:
+    """Kind, field, name and the names that the document has, for everything given."""
+    modes, parts = _modes(document), document.get("parts", {})
+    for name in given.calls_per_thousand:
+        yield "failure mode", "calls_per_thousand", name, modes
+    for name in given.prices:
+        yield "part", "prices", name, parts
 
 
 def check(given: OverlayGiven, document: Mapping[str, Any]) -> None:
     """Raise UnknownName for the first name that the document doesn't have."""
-    modes, parts = _modes(document), document.get("parts", {})
-    for kind, field, names, valid in (
-        ("failure mode", "calls_per_thousand", given.calls_per_thousand, modes), ("part", "prices", given.prices, parts),
-    ):
-        for name in names:
-            if name not in valid:
-                raise UnknownName(kind, name, valid, pointer=f"/{field}/{name}")
+    for kind, field, name, valid in _names(given, document):
+        if name not in valid:
+            raise UnknownName(kind, name, valid, pointer=f"/{field}/{name}")
+
+
+def missing(given: OverlayGiven, document: Mapping[str, Any]) -> tuple[str, ...]:
+    """The names that the document doesn't have."""
+    return tuple(name for _, _, name, valid in _names(given, document) if name not in valid)
 
 
 def laid_over(document: dict[str, Any], given: OverlayGiven) -> Document:

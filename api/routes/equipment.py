@@ -6,8 +6,18 @@ from typing import Annotated
 
 from fastapi import APIRouter, Path, Request, Response
 
-from api.answering import answer, graph_headers
-from api.documented import DIGEST, REVISION, AnswerRoute, headers, needs, refusals
+from api.answering import answer, graph_headers, unchanged
+from api.documented import (
+    DIGEST,
+    ETAG,
+    IF_NONE_MATCH,
+    NOT_MODIFIED,
+    REVISION,
+    AnswerRoute,
+    headers,
+    needs,
+    refusals,
+)
 from api.registry import Stocked
 from api.service import caller_of, service_of
 from graph.equipment import Equipment, Observation
@@ -66,8 +76,8 @@ def _outcomes(observation: Observation) -> tuple[OutcomeLine, ...]:
 
 @router.get(
     "", operation_id="listEquipment", response_model=EquipmentList, summary="List equipment",
-    description="The families of machines whose graphs you can use: those that everybody sees, and those you published.", responses=refusals(),
-    openapi_extra=_READS,
+    responses=refusals(), openapi_extra=_READS,
+    description="The families of machines whose graphs you can use: those that everybody sees, and those you published.",
 )
 async def list_equipment(request: Request) -> Response:
     """All families."""
@@ -157,10 +167,17 @@ async def read_graph(request: Request, equipment_id: EquipmentId) -> Response:
 
 @router.get(
     "/{equipment_id}/document", operation_id="readDocument", response_model=Document, summary="Read the graph document",
-    description="The document the graph is made from, as JSON; what it leaves out has its default.",
-    responses=_RESPONSES, openapi_extra=_READS,
+    description=(
+        "The newest revision, as JSON; what it leaves out has its default. Rates and prices of your own are not in it. "
+        "Its ETag is what a revision that follows it names as If-Match."
+    ),
+    responses={**_RESPONSES, 200: headers(ETAG, DIGEST, REVISION), 304: NOT_MODIFIED},
+    openapi_extra=needs("equipment:read", IF_NONE_MATCH),
 )
 async def read_document(request: Request, equipment_id: EquipmentId) -> Response:
     """The document of one family."""
-    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
-    return Response(stocked.canonical.text, 200, graph_headers(stocked.stamp), "application/json")
+    stamp, canonical = await service_of(request).catalog.document(caller_of(request).tenant, equipment_id)
+    tag = f'"{stamp.digest}"'
+    return unchanged(request, tag) or Response(
+        canonical.text, 200, {"etag": tag, **graph_headers(stamp)}, "application/json"
+    )

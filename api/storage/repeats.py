@@ -72,8 +72,8 @@ def keep(db: Connection, request: Repeatable, reply: Reply, now: str) -> None:
     """Store what the request is answered, now and whenever it comes again."""
     db.execute(_KEEP, {
         "tenant": request.tenant, "operation": request.operation, "key": request.key,
-        "fingerprint": request.fingerprint, "status": reply.status, "headers": orjson.dumps(dict(reply.headers)).decode(),
-        "body": reply.body, "created": now,
+        "fingerprint": request.fingerprint, "status": reply.status,
+        "headers": orjson.dumps(dict(reply.headers)).decode(), "body": reply.body, "created": now,
     })
 
 

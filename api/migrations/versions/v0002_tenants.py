@@ -18,7 +18,9 @@ down_revision = "0001"
 branch_labels = None
 depends_on = None
 
-_INDEXES = (("tenant", "id"), ("tenant", "equipment", "id"), ("tenant", "external_id", "id"), ("tenant", "updated", "id"))
+_INDEXES = (
+    ("tenant", "id"), ("tenant", "equipment", "id"), ("tenant", "external_id", "id"), ("tenant", "updated", "id"),
+)
 
 
 def upgrade() -> None:
@@ -37,7 +39,8 @@ def upgrade() -> None:
         batch.add_column(sa.Column("metadata", sa.Text, nullable=False, server_default="{}"))
         batch.create_foreign_key("fk_service_case_digest_graph_document", "graph_document", ["digest"], ["digest"])
     db.execute(sa.text(
-        "UPDATE service_case SET revision = (SELECT g.revision FROM graph_revision g WHERE g.digest = service_case.digest)"
+        "UPDATE service_case SET revision = "
+        "(SELECT g.revision FROM graph_revision g WHERE g.digest = service_case.digest)"
     ))
     with _cases() as batch:
         for column in ("tenant", "revision", "metadata"):

@@ -39,7 +39,8 @@ def test_what_a_change_returns_is_what_is_read_back(database: Database) -> None:
     assert read() == case
     case = database.write(lambda db: cases.append(db, case, [COLD, COLD], "t2"))
     assert read() == case
-    case = database.write(lambda db: cases.withdraw(db, case, 2, WithdrawalRequest(reason="slip", by="N. Fitter"), "t3"))
+    slip = WithdrawalRequest(reason="slip", by="N. Fitter")
+    case = database.write(lambda db: cases.withdraw(db, case, 2, slip, "t3"))
     assert read() == case
     case = database.write(lambda db: cases.set_context(db, case, Context(conditions={"water": "hard"}), "t4"))
     assert read() == case
