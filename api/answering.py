@@ -56,8 +56,10 @@ def unchanged(request: Request, tag: str) -> Response | None:
     return Response(status_code=304, headers={"etag": tag})
 
 
-def require_match(request: Request, case: CaseRecord) -> None:
-    """Hold a change to the version named in If-Match. Raises Refusal case-changed."""
+def require_match(request: Request, tag: str, code: str, *, always: bool = False) -> None:
+    """Hold a change to the version named in If-Match; `always` wants one named. Raises Refusal with this code."""
     header = request.headers.get("if-match")
-    if header is not None and not _names(header, tag_of(case)):
-        raise Refusal("case-changed", f"the case is at version {tag_of(case)}, not at {header[:80]}")
+    if header is None and always:
+        raise Refusal("precondition-required", f"the request has no If-Match; the newest is {tag}")
+    if header is not None and not _names(header, tag):
+        raise Refusal(code, f"the newest is {tag}, not {header[:80]}")

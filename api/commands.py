@@ -58,8 +58,8 @@ def _serve(given: argparse.Namespace) -> int:
     return serve(Settings(
         database=given.database, equipment=tuple(given.equipment), host=given.host, port=given.port,
         remember=None if given.forget else given.remember or usual_directory(),
-        sentences=given.sentences,
-    ))
+        sentences=given.sentences, quota=given.quota, open=given.open,
+    ), log=given.log)
 
 
 def _demo(given: argparse.Namespace) -> int:

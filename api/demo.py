@@ -11,16 +11,21 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, closing
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 from urllib.parse import urlsplit
 
 import orjson
 
+from api.access import make_key
+from api.clock import utc_now
+from api.database import open_database, upgrade
 from api.progress import progress
 from api.run import serving
 from api.settings import Settings
 from api.text import heading, kit_lines, next_lines, paragraph, suspect_lines
 
+NOTHING: Mapping[str, str] = MappingProxyType({})
 EQUIPMENT = "quillmere-c45"
 COMPLAINT = (
     "No ice since last night. Every few minutes it hums for some seconds, then there's a click, and then "
@@ -51,14 +56,17 @@ TECHNICIAN = {
 class Client:
     """A few lines of HTTP: JSON out, JSON in."""
 
-    def __init__(self, address: str) -> None:
+    def __init__(self, address: str, key: str) -> None:
         self.connection = http.client.HTTPConnection(urlsplit(address).netloc, timeout=30)
+        self.key = key
 
-    def call(self, method: str, path: str, body: object = None) -> Any:
+    def call(self, method: str, path: str, body: object = None, more: Mapping[str, str] = NOTHING) -> Any:
         """One request. Raises RuntimeError with the problem's words where it is refused."""
         encoded = None if body is None else orjson.dumps(body)
-        headers = {} if body is None else {"content-type": "application/json"}
-        self.connection.request(method, path, encoded, headers)
+        headers = {"authorization": f"Bearer {self.key}"}
+        if body is not None:
+            headers["content-type"] = "application/json"
+        self.connection.request(method, path, encoded, {**headers, **more})
         response = self.connection.getresponse()
         data = orjson.loads(response.read() or b"null")
         if response.status >= 400:
@@ -96,14 +104,23 @@ def demo(port: int = 0) -> int:
         folder = stack.enter_context(tempfile.TemporaryDirectory(prefix="halfsplit-"))
         settings = Settings(database=str(Path(folder) / "demo.db"), port=port)
         with progress("starting the service"):
+            key = first_key(settings.database)
             address = stack.enter_context(serving(settings))
-        for line in story(stack.enter_context(closing(Client(address)))):
+        print(paragraph(f"A service at {address} of its own, until this ends. The key of this call: {key}\n", ""))
+        for line in story(stack.enter_context(closing(Client(address, key)))):
             print(line, flush=True)
     print(paragraph(
         "All of this went through the HTTP interface. Start it for yourself with “halfsplit serve”; the API "
         f"reference is then at http://{settings.host}:{Settings.port}/reference.", "",
     ))
     return 0
+
+
+def first_key(database: str) -> str:
+    """A key for everything of one tenant, in a new database."""
+    with closing(open_database(database)) as opened:
+        upgrade(opened)
+        return make_key(opened, utc_now, title="the demo").text
 
 
 def story(client: Client) -> Iterator[str]:
@@ -124,7 +141,7 @@ def story(client: Client) -> Iterator[str]:
     yield heading("Before the van leaves")
     yield from suspect_lines(case.advice(), 3)
     yield from kit_lines(client.call("GET", f"{case.path}/kit")["kit"])
-    client.call("PUT", f"{case.path}/context", {"asker": TECHNICIAN})
+    client.call("PUT", f"{case.path}/context", {"asker": TECHNICIAN}, {"if-match": "*"})
     for _ in range(MOST_STEPS):
         advice = case.advice()
         if advice["next_step"]["kind"] == "close":

@@ -7,24 +7,34 @@ knows, so every example fits the equipment at hand and shows what really happens
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from itertools import count
+from types import MappingProxyType
 from typing import Any
 
 import orjson
 from fastapi import FastAPI
 
-from api.clock import Clock
-from api.database import open_engine, upgrade
+from api.access import Doorkeeper
+from api.catalog import Catalog
+from api.clock import Clock, written
+from api.database import open_database, upgrade
 from api.example_graph import TEXT
 from api.identity import Names, case_names
+from api.measures import Measures
 from api.registry import Registry, Stocked
 from api.service import Service
-from api.store import Store
+from api.storage import graphs
+from api.tables import SHARED
 from schemas.source import parse
+
+NOTHING: Mapping[str, str] = MappingProxyType({})
+FIRST: Mapping[str, str] = MappingProxyType({"if-none-match": "*"})
+NAMED: Mapping[str, str] = MappingProxyType({"x-request-id": "desk-7-20417"})
+ANY: Mapping[str, str] = MappingProxyType({"if-match": "*"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +45,8 @@ class Exchange:
     title: str
     method: str
     path: str
-    parameters: dict[str, str | int]
+    parameters: dict[str, str | int | bool]
+    headers: Mapping[str, str]
     media_type: str | None
     body: Any
     status: int
@@ -55,11 +66,11 @@ def example_names(clock: Clock) -> Names:
 
 
 async def call(
-    app: FastAPI, method: str, path: str, media_type: str | None = None, body: bytes = b""
+    app: FastAPI, method: str, path: str, given: Mapping[str, str] = NOTHING, body: bytes = b""
 ) -> tuple[int, bytes]:
     """One request to an ASGI app in this process: status and body."""
     raw, _, query = path.partition("?")
-    headers = [(b"content-type", media_type.encode())] if media_type else []
+    headers = [(name.encode(), value.encode()) for name, value in given.items()]
     scope = {
         "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "scheme": "http",
         "path": raw, "raw_path": raw.encode(), "query_string": query.encode(), "headers": headers, "root_path": "",
@@ -90,17 +101,21 @@ class _Play:
 
     async def do(
         self, operation: str, title: str, method: str, path: str, body: Any = None, media_type: str | None = None,
-        **parameters: str | int,
+        headers: Mapping[str, str] = NOTHING, **parameters: str | int | bool,
     ) -> Any:
         """Run one exchange; path parameters fill the template, the others go in the query."""
         if body is not None:
             media_type = media_type or "application/json"
         sent = b"" if body is None else body.encode() if isinstance(body, str) else orjson.dumps(body)
-        query = "&".join(f"{k}={v}" for k, v in parameters.items() if f"{{{k}}}" not in path)
+        asked = {k: v for k, v in parameters.items() if f"{{{k}}}" not in path}
+        query = "&".join(f"{k}={str(v).lower() if isinstance(v, bool) else v}" for k, v in asked.items())
         address = path.format(**parameters) + (f"?{query}" if query else "")
-        status, raw = await call(self.app, method, address, media_type, sent)
+        typed = {} if media_type is None else {"content-type": media_type}
+        status, raw = await call(self.app, method, address, {**typed, **headers}, sent)
         answer = orjson.loads(raw)
-        self.exchanges.append(Exchange(operation, title, method, path, parameters, media_type, body, status, answer))
+        self.exchanges.append(
+            Exchange(operation, title, method, path, parameters, headers, media_type, body, status, answer)
+        )
         return answer
 
 
@@ -152,6 +167,11 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
          "economics": {"labour_per_hour": 80, "return_trip": 120, "currency": e.currency}, "most": 1},
     )
     await play.do(
+        "adviseMany", "One that can be answered, one that can't", "POST", "/v1/advice/batches",
+        {"items": [{"equipment": e.id, "findings": findings, "most": 1, "budget_ms": 0}, {"equipment": "nothing"}]},
+        headers=NAMED,
+    )
+    await play.do(
         "drawPath", "The first steps", "POST", "/v1/paths",
         {"equipment": e.id, "findings": findings, "asker": technician, "most_steps": 2, "budget_ms": 5},
     )
@@ -175,7 +195,7 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
         )
     case = await play.do(
         "openCase", "A caller reports a fault", "POST", "/v1/cases",
-        {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "findings": findings,
+        {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "metadata": {"route": "north"}, "findings": findings,
          "asker": {"role": "site_contact"}, "unit": {"serial": "Q-0042", "age_years": 6}},
     )
     name = case["id"]
@@ -183,7 +203,7 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
     of_case = "/v1/cases/{case_id}"
     await play.do("readCase", "As it is", "GET", of_case, case_id=name)
     await play.do("setCaseContext", "A technician arrives", "PUT", of_case + "/context",
-                  {"conditions": conditions, "asker": technician}, case_id=name)
+                  {"conditions": conditions, "asker": technician}, headers=ANY, case_id=name)
     following = await play.do(
         "readCaseNextTests", "The best test", "GET", of_case + "/next-tests", case_id=name, most=1
     )
@@ -204,10 +224,28 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                   {"jobs": [{"case": name}, {"equipment": e.id, "findings": findings}], "budget": 300})
     await play.do("readCasePath", "Two steps ahead", "GET", of_case + "/path", case_id=name, most_steps=2, budget_ms=0)
     suspects = await play.do("readCaseSuspects", "The likeliest", "GET", of_case + "/suspects", case_id=name, most=1)
+    await _own_graph(play)
     await play.do("withdrawFinding", "A slip", "POST", of_case + "/findings/{number}/withdrawal",
                   {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))
     await play.do("closeCase", "The repair is done", "POST", of_case + "/closure",
                   _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
+
+
+async def _own_graph(play: _Play) -> None:
+    """Publish the small graph of the examples and lay figures over it."""
+    document = parse(TEXT).data
+    of = "/v1/equipment/{equipment_id}"
+    name = document["equipment"]["id"]
+    await play.do("publishRevision", "The first of an equipment", "POST", of + "/revisions", document,
+                  headers=FIRST, equipment_id=name, note="first")
+    await play.do("listRevisions", "As it is", "GET", of + "/revisions", equipment_id=name)
+    await play.do("readRevision", "As it is", "GET", of + "/revisions/{number}", equipment_id=name, number=1)
+    await play.do("readOverlay", "Nothing yet", "GET", of + "/overlay", equipment_id=name)
+    await play.do(
+        "setOverlay", "Thermostats fail more often here", "PUT", of + "/overlay",
+        {"calls_per_thousand": {"thermostat.stuck_open": 180}, "prices": {"thermostat": 48}}, headers=ANY,
+        equipment_id=name,
+    )
 
 
 def _closure(stocked: Stocked, modes: list[str]) -> dict[str, Any]:
@@ -218,15 +256,19 @@ def _closure(stocked: Stocked, modes: list[str]) -> dict[str, Any]:
 
 
 def played(service: Service, app: FastAPI) -> Iterator[Exchange]:
-    """All exchanges, run on `app` (routes like the service's own) with a store in memory."""
-    engine = open_engine(":memory:")
-    upgrade(engine)
+    """All exchanges, run on `app` (routes like the service's own) with a database in memory."""
+    database = open_database(":memory:")
+    upgrade(database)
     clock = example_clock()
-    store = Store(engine, clock, example_names(clock))
-    for stocked in service.registry.families.values():
-        store.revision_of(stocked.equipment.id, stocked.canonical)
-    app.state.service = Service(service.settings, store, service.models, service.registry)
+    with database.writing() as db:
+        for stocked in service.registry.families.values():
+            graphs.loaded(db, SHARED, stocked.equipment.id, stocked.canonical, written(clock()))
+    app.state.service = replace(
+        service, database=database, clock=clock, names=example_names(clock), under_way=set(),
+        catalog=Catalog(database, service.models, service.registry),
+        doorkeeper=Doorkeeper(database, clock, is_open=True), measures=Measures(),
+    )
     with ThreadPoolExecutor(1) as pool:
         exchanges = pool.submit(lambda: asyncio.run(_play(app, smallest(service.registry)))).result()
-    engine.dispose()
+    database.close()
     yield from exchanges

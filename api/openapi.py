@@ -11,6 +11,7 @@ from fastapi.openapi.utils import get_openapi
 from fastapi.routing import iter_route_contexts
 from pydantic import TypeAdapter
 
+from api.access import SCOPES
 from api.documented import AnswerRoute
 from api.examples import Exchange
 from api.shapes import closed
@@ -47,6 +48,7 @@ _TAGS = [
     {"name": "words", "description": "What a caller's own words may mean."},
     {"name": "questions", "description": "What to ask a caller, and how the call goes on."},
     {"name": "equipment", "description": "The machines the service knows."},
+    {"name": "graph revisions", "description": "Graphs of your own, and your own figures over those of others."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]
@@ -69,6 +71,11 @@ def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:
     schemas = document["components"]["schemas"]
     schemas.update(problem.pop("$defs"))
     schemas["Problem"] = problem
+    document["components"]["securitySchemes"] = {"key": {
+        "type": "http", "scheme": "bearer", "description": "An API key with scopes: " + "; ".join(
+            f"`{scope}`: {meaning}" for scope, meaning in SCOPES.items()
+        ) + ".",
+    }}
     document = closed(document)
     by_operation = operations(document)
     for exchange in exchanges:
@@ -87,15 +94,17 @@ def operations(document: dict[str, Any]) -> dict[str, dict[str, Any]]:
 
 def _show(operation: dict[str, Any], exchange: Exchange) -> None:
     """Put one exchange into its operation as examples."""
-    name = "".join(word.capitalize() for word in exchange.title.replace(",", "").split())
+    title = "".join(word.capitalize() for word in exchange.title.replace(",", "").split())
     if exchange.media_type is not None:
         content = operation["requestBody"]["content"][exchange.media_type]
-        content.setdefault("examples", {})[name] = {"summary": exchange.title, "value": exchange.body}
+        content.setdefault("examples", {})[title] = {"summary": exchange.title, "value": exchange.body}
     answered = operation["responses"][str(exchange.status)]["content"]["application/json"]
-    answered.setdefault("examples", {})[name] = {"summary": exchange.title, "value": exchange.answer}
+    answered.setdefault("examples", {})[title] = {"summary": exchange.title, "value": exchange.answer}
     for parameter in operation.get("parameters", ()):
-        if parameter["name"] in exchange.parameters:
-            parameter["example"] = exchange.parameters[parameter["name"]]
+        sent = {**exchange.parameters, **exchange.headers}
+        name = parameter["name"].lower() if parameter["in"] == "header" else parameter["name"]
+        if name in sent:
+            parameter["example"] = sent[name]
 
 
 def _link(opened: dict[str, Any]) -> None:

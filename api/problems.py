@@ -58,12 +58,29 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         405, "This method doesn't exist here", "The address exists, but not with this HTTP method.",
         "The Allow header lists the methods that do.",
     ),
+    "no-key": ProblemKind(
+        401, "A valid key is needed",
+        "The Authorization header is missing or not of the form Bearer KEY, or the key is unknown, expired or revoked.",
+        "Send Authorization: Bearer KEY. Whoever runs the service makes keys with halfsplit key create.",
+    ),
+    "scope-missing": ProblemKind(
+        403, "The key's scopes don't cover this", "The key is valid, but was not made for this operation.",
+        "Use a key with the scope that the detail names; each operation says which it needs.",
+    ),
+    "too-many-requests": ProblemKind(
+        429, "Too many requests", "The key has used up its share. Nothing was done.",
+        "Wait as many seconds as Retry-After says; RateLimit shows what is left, RateLimit-Policy the share.",
+    ),
     "unknown-equipment": ProblemKind(
         404, "There is no such equipment", "No graph with this id is loaded.",
         "GET /v1/equipment lists the ids; nearest is the one most like yours.",
     ),
     "unknown-case": ProblemKind(
         404, "There is no such case", "No case has this id.", "Use the id that creating the case returned.",
+    ),
+    "unknown-revision": ProblemKind(
+        404, "There is no such revision", "You published no revision of this equipment with this number.",
+        "GET /v1/equipment/{id}/revisions lists those that there are.",
     ),
     "unknown-finding": ProblemKind(
         404, "There is no such finding", "The case has no finding with this number.",
@@ -126,6 +143,48 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         "The If-Match header names an older version of the case. Nothing was changed.",
         "GET the case, look at what is new, and send the change again with the new ETag.",
     ),
+    "revision-changed": ProblemKind(
+        412, "Somebody else changed it since you read it",
+        "If-Match names what is no longer the newest, or If-None-Match: * was sent and there is something. Nothing was "
+        "changed.",
+        "Read it again, see what is new, and send the change with the new ETag.",
+    ),
+    "precondition-required": ProblemKind(
+        428, "The change needs If-Match",
+        "This operation replaces what somebody else may have changed, so it has to say what it replaces.",
+        "Send the ETag you read as If-Match, or If-Match: * to replace whatever is there. For the first of its kind "
+        "send If-None-Match: *.",
+    ),
+    "equipment-mismatch": ProblemKind(
+        409, "The document is of another equipment", "The id in the document isn't the one in the address.",
+        "Send the document to the address of its own equipment.",
+    ),
+    "bad-idempotency-key": ProblemKind(
+        400, "The Idempotency-Key can't be used", "It is not 1 to 200 printable ASCII characters.",
+        "Send a key of your own making, unique for each thing to be done, such as a UUID.",
+    ),
+    "key-reused": ProblemKind(
+        422, "The Idempotency-Key came with another request",
+        "This key was used for this operation with another address or body. Nothing was done.",
+        "Make a new key for each new thing to be done; send the same key only with the very same request.",
+    ),
+    "in-flight": ProblemKind(
+        409, "The same request is being carried out", "A request with this Idempotency-Key has not ended yet.",
+        "Send it again after Retry-After seconds; it will be answered as the first one was.",
+    ),
+    "storage-busy": ProblemKind(
+        503, "The database is busy", "Others were writing for longer than a request waits. Nothing was done.",
+        "Send the request again after Retry-After seconds.",
+    ),
+    "storage-unavailable": ProblemKind(
+        503, "The database can't be used",
+        "It can't be reached, or can't be written. A change may have been made if the connection was lost at the end.",
+        "Send the request again after Retry-After seconds, changes with the same Idempotency-Key as before.",
+    ),
+    "storage-full": ProblemKind(
+        507, "There is no room to store this", "The database's disk is full. Nothing was done.",
+        "Send the request again once whoever runs the service has made room.",
+    ),
     "unknown-problem": ProblemKind(
         404, "There is no such problem", "No problem type has this code.", "The codes are listed at /problems.",
     ),
@@ -149,7 +208,7 @@ class Refusal(Exception):
         self.detail, self.errors, self.headers = detail, tuple(errors), dict(headers or {})
         super().__init__(detail)
 
-    def problem(self, instance: str) -> Problem:
+    def problem(self, instance: str, request_id: str) -> Problem:
         """The refusal as problem details."""
         return Problem(
             f"/problems/{self.code}", self.kind.title, self.kind.status, sound(self.detail), instance,
@@ -159,6 +218,7 @@ class Refusal(Exception):
                 )
                 for e in self.errors
             ),
+            request_id,
         )
 
 

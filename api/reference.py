@@ -54,6 +54,7 @@ def _operation(document: Node, method: str, path: str, operation: Node) -> str:
         f'<section class="operation" id="{operation["operationId"]}">',
         f'<p><span class="method {method}">{method.upper()}</span> <code class="path">{escape(path)}</code></p>',
         f"<h3>{escape(operation['summary'])}</h3><p>{prose(operation['description'])}</p>",
+        f'<p class="dim">{_who_may(operation)}</p>',
     ]
     if operation.get("parameters"):
         rows = "".join(_parameter(document, p) for p in operation["parameters"])
@@ -68,6 +69,14 @@ def _operation(document: Node, method: str, path: str, operation: Node) -> str:
     )
     parts.append(f"<details><summary>Answers and problems</summary><table>{rows}</table></details></section>")
     return "".join(parts)
+
+
+def _who_may(operation: Node) -> str:
+    scopes = [scope for way in operation["security"] for scope in way["key"]]
+    said = f"Needs a key with the scope <code>{escape(scopes[0])}</code>." if scopes else "Needs no key."
+    if operation.get("deprecated"):
+        said += f" Deprecated: see <code>{escape(operation['x-instead'])}</code>; ends {escape(operation['x-sunset'])}."
+    return said
 
 
 def _parameter(document: Node, parameter: Node) -> str:
@@ -172,11 +181,15 @@ def _fields_of_answer(document: Node, response: Node) -> str:
 
 def _examples(method: str, path: str, operation: Node) -> Iterator[str]:
     address = path
-    query = []
+    query, headers = [], []
+    if operation["security"]:
+        headers.append("Authorization: Bearer $HALFSPLIT_KEY")
     for parameter in operation.get("parameters", ()):
         if "example" in parameter:
             if parameter["in"] == "path":
                 address = address.replace(f"{{{parameter['name']}}}", str(parameter["example"]))
+            elif parameter["in"] == "header":
+                headers.append(f"{parameter['name']}: {parameter['example']}")
             else:
                 query.append(f"{parameter['name']}={parameter['example']}")
     address += "?" + "&".join(query) if query else ""
@@ -192,13 +205,13 @@ def _examples(method: str, path: str, operation: Node) -> Iterator[str]:
     for number, (media_type, name, example) in enumerate(sent or [(None, name, None) for name in answers]):
         title = answers[name]["summary"]
         yield f"<details{' open' if sent and not number else ''}><summary>Example: {escape(title)}</summary>"
-        yield f"<pre>{escape(_curl(method, address, media_type, example))}</pre>"
+        yield f"<pre>{escape(_curl(method, address, headers, media_type, example))}</pre>"
         yield f"<pre>{escape(_shortened(answers[name]['value']))}</pre></details>"
 
 
-def _curl(method: str, address: str, media_type: str | None, example: Node | None) -> str:
+def _curl(method: str, address: str, headers: list[str], media_type: str | None, example: Node | None) -> str:
     verb = "" if method == "get" else f" -X {method.upper()}"
-    lines = [f'curl{verb} "$HALFSPLIT{address}"']
+    lines = [f'curl{verb} "$HALFSPLIT{address}"', *(f'  -H "{header}"' for header in headers)]
     if media_type is not None and example is not None:
         value = example["value"]
         text = value if isinstance(value, str) else orjson.dumps(value, option=orjson.OPT_INDENT_2).decode()

@@ -7,10 +7,14 @@ from http import HTTPMethod
 
 from fastapi import FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
+from sqlalchemy.exc import SQLAlchemyError
 from starlette.exceptions import HTTPException
 from starlette.routing import Match
 
 from api.answering import encoded
+from api.database import DatabaseBusy
+from api.exchange import exchange_of, place_of
+from api.faults import refusal_of_fault
 from api.problems import MEDIA_TYPE, Refusal, refusal_of
 from graph.errors import HalfsplitError
 from schemas.problems import ProblemItem
@@ -20,7 +24,7 @@ _STATUS_CODES = {400: "bad-request", 404: "not-found", 405: "method-not-allowed"
 
 def refused(request: Request, refusal: Refusal) -> Response:
     """A refusal as a response."""
-    body = encoded(refusal.problem(request.scope.get("path", "")))
+    body = encoded(refusal.problem(request.scope.get("path", ""), exchange_of(request.scope).request_id))
     return Response(body, refusal.kind.status, refusal.headers, MEDIA_TYPE)
 
 
@@ -49,13 +53,24 @@ def install(app: FastAPI) -> None:
         return refused(request, Refusal(code, f"there is nothing at {request.scope['path']!r}"
                                         if code == "not-found" else str(error.detail)))
 
+    async def on_storage(request: Request, error: Exception) -> Response:
+        assert isinstance(error, SQLAlchemyError | DatabaseBusy)
+        fault = refusal_of_fault(error)
+        if fault is None:
+            raise error
+        exchange_of(request.scope).failure = place_of(error)
+        return refused(request, fault)
+
     async def on_anything(request: Request, error: Exception) -> Response:
+        exchange_of(request.scope).failure = place_of(error)
         return refused(request, Refusal("internal-error", f"an unexpected {type(error).__name__}"))
 
     app.add_exception_handler(Refusal, on_refusal)
     app.add_exception_handler(HalfsplitError, on_core)
     app.add_exception_handler(RequestValidationError, on_parameters)
     app.add_exception_handler(HTTPException, on_http)
+    app.add_exception_handler(SQLAlchemyError, on_storage)
+    app.add_exception_handler(DatabaseBusy, on_storage)
     app.add_exception_handler(Exception, on_anything)
 
 

@@ -1,19 +1,22 @@
-"""The equipment this service knows: documents read at start-up, each the newest revision of its family."""
+"""The equipment that every tenant sees: documents read at start-up, each the newest revision of its family."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from threading import RLock
 from types import MappingProxyType
 
-from api.models import Canonical, Models
+from sqlalchemy import Connection
+
+from api.models import Canonical, compiled
 from api.problems import Refusal
 from api.remembered import Remembered
-from api.store import Store
+from api.storage import graphs
+from api.tables import SHARED
 from graph.compile import CompiledModel
 from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, GraphTooLarge, nearest_name
@@ -36,21 +39,37 @@ class EquipmentNotUsable(Exception):
 
 @dataclass(frozen=True, eq=False)
 class Stocked:
-    """One family of machines as it is now; its records and its model are made when they are first asked for."""
+    """One family of machines as it is now; its records and its model are made when they are first asked for.
 
-    stamp: GraphStamp
-    canonical: Canonical
-    models: Models
+    Whoever asks while they are being made waits for them.
+    """
 
-    @cached_property
+    def __init__(self, stamp: GraphStamp, canonical: Canonical, model: CompiledModel | None = None) -> None:
+        self.stamp, self.canonical = stamp, canonical
+        self._making = RLock()
+        self._model = model
+        self._equipment = None if model is None else model.equipment
+
+    @property
+    def ready(self) -> bool:
+        """Whether the model is there."""
+        return self._model is not None
+
+    @property
     def equipment(self) -> Equipment:
         """The family itself."""
-        return equipment_of(self.canonical.document())
+        if self._equipment is None:
+            with self._making:
+                self._equipment = self._equipment or equipment_of(self.canonical.document())
+        return self._equipment
 
-    @cached_property
+    @property
     def model(self) -> CompiledModel:
         """Its compiled graph."""
-        return self.models.compiled(self.canonical, MOST_HYPOTHESES, self.equipment)
+        if self._model is None:
+            with self._making:
+                self._model = self._model or compiled(self.canonical, MOST_HYPOTHESES, self.equipment).model
+        return self._model
 
 
 class Registry:
@@ -60,15 +79,14 @@ class Registry:
         self.families: Mapping[str, Stocked] = MappingProxyType(
             {s.stamp.equipment: s for s in sorted(stocked, key=lambda s: s.stamp.equipment)}
         )
+        self.by_digest: Mapping[str, Stocked] = MappingProxyType({s.stamp.digest: s for s in self.families.values()})
 
-    def of(self, name: str, pointer: str = "") -> Stocked:
-        """The family with this id. Raises Refusal unknown-equipment."""
-        if name not in self.families:
-            nearest = nearest_name(name, self.families)
-            detail = f"{name!r} is not a known equipment"
-            expected = "an id that GET /v1/equipment lists"
-            raise Refusal("unknown-equipment", detail, [ProblemItem(pointer, detail, expected, nearest)])
-        return self.families[name]
+
+def unknown_equipment(name: str, known: Iterable[str], pointer: str) -> Refusal:
+    """That there is no family with this id, and which is the nearest."""
+    detail = f"{name!r} is not a known equipment"
+    item = ProblemItem(pointer, detail, "an id that GET /v1/equipment lists", nearest_name(name, known))
+    return Refusal("unknown-equipment", detail, [item])
 
 
 def documents(directories: Iterable[Path], packaged: bool) -> Iterator[tuple[str, bytes]]:
@@ -81,7 +99,7 @@ def documents(directories: Iterable[Path], packaged: bool) -> Iterator[tuple[str
                 yield entry.name, entry.read_bytes()
 
 
-def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]], remembered: Remembered) -> Registry:
+def load(db: Connection, texts: Iterable[tuple[str, bytes]], now: str, remembered: Remembered) -> Registry:
     """Check every document, store what is new as the next revision. Raises EquipmentNotUsable."""
     defects: list[Defect] = []
     usable: dict[str, Canonical] = {}
@@ -101,7 +119,7 @@ def load(store: Store, models: Models, texts: Iterable[tuple[str, bytes]], remem
     if defects:
         raise EquipmentNotUsable(defects)
     return Registry(
-        Stocked(GraphStamp(name, store.revision_of(name, canonical), canonical.digest), canonical, models)
+        Stocked(GraphStamp(name, graphs.loaded(db, SHARED, name, canonical, now), canonical.digest), canonical)
         for name, canonical in usable.items()
     )
 

@@ -12,14 +12,21 @@ from contextlib import contextmanager
 
 import uvicorn
 
+from api.access import DEFAULT_TENANT, make_key
 from api.app import create_app
+from api.exchange import log_to_standard_error
 from api.progress import progress
 from api.registry import EquipmentNotUsable
+from api.service import Service
 from api.settings import Settings
+from api.storage import keys
 
 
-def serve(settings: Settings) -> int:
+def serve(settings: Settings, *, log: bool = False) -> int:
     """Serve until interrupted; 1 where the equipment can't be used, with every defect on standard error."""
+    if settings.open and not settings.loopback:
+        print(f"halfsplit: --open lets anybody in, so it can't listen on {settings.host}", file=sys.stderr)
+        return 2
     try:
         with progress("reading the equipment"):
             app = create_app(settings)
@@ -27,11 +34,33 @@ def serve(settings: Settings) -> int:
         for defect in error.defects:
             print(defect.sentence(), file=sys.stderr)
         return 1
+    for line in greeting(settings, app.state.service):
+        print(line, flush=True)
     settle()
-    where = f"http://{settings.host}:{settings.port}"
-    print(f"Halfsplit listens on {where}; the API reference is at {where}/reference", flush=True)
-    uvicorn.run(app, host=settings.host, port=settings.port, log_level="warning", server_header=False)
+    if log:
+        log_to_standard_error()
+    host = settings.host.strip("[]")
+    uvicorn.run(app, host=host, port=settings.port, log_level="warning", server_header=False, access_log=False)
     return 0
+
+
+def greeting(settings: Settings, service: Service) -> Iterator[str]:
+    """What is said at the start; on the loopback address the first key of a new database is made and told."""
+    where = f"http://{settings.host}:{settings.port}"
+    yield f"Halfsplit listens on {where}; the API reference is at {where}/reference"
+    if not settings.loopback:
+        yield (
+            f"WARNING: other machines can reach {settings.host}. Keys and answers travel in the clear: put a proxy "
+            "with TLS in front."
+        )
+    if settings.open:
+        yield "It is open: whoever can reach this address may do everything, without a key."
+    elif service.database.read(keys.count) == 0:
+        if settings.loopback:
+            yield f"The first key, for everything of tenant {DEFAULT_TENANT}; it is not shown again:"
+            yield make_key(service.database, service.clock, title="the first key").text
+        else:
+            yield "There is no key yet, so nobody can ask anything. Make one with: halfsplit key create"
 
 
 def settle() -> None:

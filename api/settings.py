@@ -12,10 +12,11 @@ class Settings:
 
     `database` is a path or a SQLAlchemy URL, `:memory:` keeps nothing. `equipment` are directories of
     graph documents read besides the packaged ones (`packaged` false leaves those out). `most_bytes`
-    limits a request body, `most_models` the compiled graphs kept in memory, `inline_hypotheses` how
-    large a graph sent with a request may be, `most_findings` the length of a case. `remember` is a directory
-    that keeps what reading the documents found, so that the next start is quicker. `sentences` matches a
-    caller's words by a sentence model too, where one is installed.
+    limits a request body, `model_bytes` the compiled graphs kept in memory, `inline_hypotheses` how
+    large a graph sent with a request may be, `most_findings` the length of a case. `quota` requests a
+    minute may come with one key. An `open` service lets its own machine in without a key, and no other.
+    `remember` is a directory that keeps what reading the documents found, so that the next start is quicker.
+    `sentences` matches a caller's words by a sentence model too, where one is installed.
     """
 
     database: str = "halfsplit.db"
@@ -24,8 +25,16 @@ class Settings:
     host: str = "127.0.0.1"
     port: int = 8600
     most_bytes: int = 2_000_000
-    most_models: int = 32
+    model_bytes: int = 512_000_000
     inline_hypotheses: int = 200_000
     most_findings: int = 500
     remember: Path | None = None
     sentences: bool = False
+    quota: int = 6000
+    open: bool = False
+
+    @property
+    def loopback(self) -> bool:
+        """Whether only this machine reaches the service."""
+        return self.host == "localhost" or (self.host.replace(".", "").isdigit() and self.host.startswith("127.")) \
+            or self.host == "::1"

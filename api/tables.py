@@ -1,6 +1,7 @@
-"""The tables: graph revisions, cases and what is appended to them.
+"""The tables: keys, graph documents and their revisions, overlays, cases and what is appended to them, repeats.
 
-Rows of `graph_revision`, `finding`, `withdrawal` and `closure` are written once and never changed.
+Rows of `graph_document`, `graph_revision`, `overlay`, `finding`, `withdrawal`, `closure` and `repeat` are written
+once and never changed. Everything that belongs to somebody has its tenant; what hangs on a case has its case's.
 """
 
 from __future__ import annotations
@@ -12,46 +13,82 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
     Text,
-    UniqueConstraint,
 )
 
-metadata = MetaData(naming_convention={
+NAMING = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
     "uq": "uq_%(table_name)s_%(column_0_N_name)s",
     "ck": "ck_%(table_name)s_%(constraint_name)s",
     "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
     "pk": "pk_%(table_name)s",
-})
+}
+metadata = MetaData(naming_convention=NAMING)
+SHARED = ""
+"""The tenant of graphs that all tenants see."""
+
+api_key = Table(
+    "api_key", metadata,
+    Column("id", String(16), primary_key=True),
+    Column("tenant", String(64), nullable=False),
+    Column("title", String(200), nullable=False),
+    Column("hash", String(64), nullable=False),
+    Column("scopes", Text, nullable=False),
+    Column("created", String(32), nullable=False),
+    Column("expires", String(32)),
+    Column("revoked", String(32)),
+)
+
+graph_document = Table(
+    "graph_document", metadata,
+    Column("digest", String(64), primary_key=True),
+    Column("document", Text, nullable=False),
+)
 
 graph_revision = Table(
     "graph_revision", metadata,
-    Column("digest", String(64), primary_key=True),
-    Column("equipment", String(64), nullable=False),
-    Column("revision", Integer, nullable=False),
-    Column("document", Text, nullable=False),
+    Column("tenant", String(64), primary_key=True),
+    Column("equipment", String(64), primary_key=True),
+    Column("revision", Integer, primary_key=True, autoincrement=False),
+    Column("digest", String(64), ForeignKey("graph_document.digest"), nullable=False),
+    Column("note", Text, nullable=False),
     Column("created", String(32), nullable=False),
-    UniqueConstraint("equipment", "revision"),
+)
+
+overlay = Table(
+    "overlay", metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("equipment", String(64), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("body", Text, nullable=False),
+    Column("created", String(32), nullable=False),
 )
 
 service_case = Table(
     "service_case", metadata,
     Column("id", String(26), primary_key=True),
+    Column("tenant", String(64), nullable=False),
     Column("version", Integer, nullable=False),
     Column("status", String(8), nullable=False),
     Column("equipment", String(64), nullable=False),
-    Column("digest", String(64), ForeignKey("graph_revision.digest"), nullable=False),
+    Column("digest", String(64), ForeignKey("graph_document.digest"), nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("overlay", Integer),
     Column("external_id", String(200)),
+    Column("metadata", Text, nullable=False),
     Column("complaint", Text, nullable=False),
     Column("context", Text, nullable=False),
     Column("created", String(32), nullable=False),
     Column("updated", String(32), nullable=False),
     CheckConstraint("status IN ('open', 'closed')", name="status"),
-    Index(None, "equipment", "id"),
-    Index(None, "external_id", "id"),
+    Index(None, "tenant", "id"),
+    Index(None, "tenant", "equipment", "id"),
+    Index(None, "tenant", "external_id", "id"),
+    Index(None, "tenant", "updated", "id"),
 )
 
 finding = Table(
@@ -76,4 +113,17 @@ closure = Table(
     Column("case_id", String(26), ForeignKey("service_case.id"), primary_key=True),
     Column("body", Text, nullable=False),
     Column("recorded", String(32), nullable=False),
+)
+
+repeat = Table(
+    "repeat", metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("operation", String(64), primary_key=True),
+    Column("key", String(200), primary_key=True),
+    Column("fingerprint", String(64), nullable=False),
+    Column("status", Integer, nullable=False),
+    Column("headers", Text, nullable=False),
+    Column("body", LargeBinary, nullable=False),
+    Column("created", String(32), nullable=False),
+    Index(None, "created"),
 )

@@ -34,11 +34,16 @@ Moment = Annotated[str, Field(json_schema_extra={"format": "date-time"})]
 
 @dataclass(frozen=True, slots=True)
 class GraphStamp:
-    """Which graph an answer rests on; `revision` is null for a graph sent with the request."""
+    """Which graph an answer rests on.
+
+    `revision` is null for a graph sent with the request; `overlay` counts the changes of your own rates and prices,
+    null where there are none. The digest is that of the document with them.
+    """
 
     equipment: str
     revision: int | None
     digest: Digest
+    overlay: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +165,7 @@ class CaseRecord:
     status: Literal["open", "closed"]
     graph: GraphStamp
     external_id: str | None
+    metadata: Mapping[str, str]
     complaint: str
     conditions: Mapping[str, str]
     asker: AskerGiven
@@ -180,6 +186,7 @@ class CaseLine:
     status: Literal["open", "closed"]
     equipment: str
     external_id: str | None
+    metadata: Mapping[str, str]
     complaint: str
     created: Moment
     updated: Moment
@@ -187,10 +194,14 @@ class CaseLine:
 
 @dataclass(frozen=True, slots=True)
 class CasePage:
-    """Cases, newest first; `next` is the cursor of the following page, null on the last."""
+    """A page of cases; `next` is the cursor of the following one, null on the last.
+
+    Where changes were asked for, send `changed_since` from here with the next request; later, to go on from here.
+    """
 
     cases: tuple[CaseLine, ...]
     next: str | None
+    changed_since: Moment | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
@@ -28,7 +29,7 @@ class ProblemItem:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Why a request was not answered. `type` leads to a page that explains it."""
+    """Why a request was not answered. `type` leads to a page that explains it; `request_id` is in the service's log."""
 
     type: str
     title: str
@@ -36,6 +37,7 @@ class Problem:
     detail: str
     instance: str
     errors: tuple[ProblemItem, ...]
+    request_id: str
 
 
 def pointer_of(path: tuple[PathItem, ...]) -> str:
@@ -43,14 +45,20 @@ def pointer_of(path: tuple[PathItem, ...]) -> str:
     return "".join("/" + str(p).replace("~", "~0").replace("/", "~1") for p in path)
 
 
+MOST_ITEMS = 100
+"""Defects that are told of one body; finding the nearest name takes its time."""
+
+
 def items_of(error: ValidationError, data: Any, adapter: TypeAdapter[Any]) -> Iterator[ProblemItem]:
-    """Every defect of a body that was read but doesn't fit its shape."""
-    for detail in error.errors(include_url=False):
+    """The first `MOST_ITEMS` defects of a body that was read but doesn't fit its shape."""
+    schema = None
+    for detail in islice(error.errors(include_url=False), MOST_ITEMS):
         path = tuple(p for p in detail["loc"] if p not in TAGS)
         if path[:1] == ("document",) and len(path) > 1:
             yield _document_item(detail, path, data)
         else:
-            yield _item(detail, tuple(p for p in path if p != "[key]"), adapter)
+            schema = schema or adapter.json_schema()
+            yield _item(detail, tuple(p for p in path if p != "[key]"), schema)
 
 
 def _document_item(detail: ErrorDetails, path: tuple[PathItem, ...], data: Any) -> ProblemItem:
@@ -60,13 +68,13 @@ def _document_item(detail: ErrorDetails, path: tuple[PathItem, ...], data: Any) 
     return ProblemItem("/document" + defect.pointer, f"found {defect.found}", defect.expected, defect.nearest)
 
 
-def _item(detail: ErrorDetails, path: tuple[PathItem, ...], adapter: TypeAdapter[Any]) -> ProblemItem:
+def _item(detail: ErrorDetails, path: tuple[PathItem, ...], schema: dict[str, Any]) -> ProblemItem:
     kind, where = detail["type"], pointer_of(path)
     expected = detail["msg"].removeprefix("Input should be ").removeprefix("String should ")
     if kind == "missing":
         return ProblemItem(where, f"the field {path[-1]!r} is missing", f"the field {path[-1]!r}")
     if kind == "extra_forbidden":
-        valid = _fields_at(path[:-1], adapter)
+        valid = _fields_at(path[:-1], schema)
         return ProblemItem(
             where, f"there is no field {str(path[-1])[:80]!r} here", f"one of: {listed(valid, 30)}",
             nearest_name(str(path[-1]), valid),
@@ -81,9 +89,8 @@ def _item(detail: ErrorDetails, path: tuple[PathItem, ...], adapter: TypeAdapter
     return ProblemItem(where, "this value does not fit", expected, nearest)
 
 
-def _fields_at(path: tuple[PathItem, ...], adapter: TypeAdapter[Any]) -> list[str]:
+def _fields_at(path: tuple[PathItem, ...], schema: dict[str, Any]) -> list[str]:
     """The fields that the published schema allows at `path`, over all branches of a union."""
-    schema = adapter.json_schema()
     here = _branches(schema, schema)
     for item in path:
         following = []

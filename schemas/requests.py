@@ -6,9 +6,10 @@ the service refuse the same requests. Whether names exist in a machine's graph i
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic import AfterValidator, BaseModel, ConfigDict, Discriminator, Field, Tag
 
 from graph.equipment import Licence, Role
 from graph.policy.decision import DEFAULT_BUDGET
@@ -30,7 +31,26 @@ Margins = Annotated[bool, Field(description="say how far the leading rates could
 Words = Annotated[str, Field(min_length=1, max_length=200, pattern=NO_CONTROL)]
 CaseName = Annotated[str, Field(pattern=r"^[0-7][0-9abcdefghjkmnpqrstvwxyz]{25}$")]
 """A case's id, or a place in the order of cases."""
+Label = Annotated[str, Field(pattern=r"^[A-Za-z0-9_.:-]{1,64}$")]
 By = Annotated[Words | None, Field(description="who found it, in the caller's own words or numbers")]
+
+
+def _moment(value: str) -> str:
+    """The time, if there is such a day. Raises ValueError."""
+    try:
+        datetime.fromisoformat(value).astimezone(UTC)
+    except OverflowError:
+        raise ValueError("a time within the years 1 to 9999") from None
+    return value
+
+
+Since = Annotated[
+    str,
+    Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,6})?(Z|[+-]\d{2}:\d{2})$",
+          json_schema_extra={"format": "date-time"}),
+    AfterValidator(_moment),
+]
+"""A time with its offset, RFC 3339."""
 
 
 def _outcome_kind(value: object) -> str:
@@ -211,6 +231,10 @@ class CaseRequest(Context):
     equipment: EquipmentName
     complaint: Annotated[Prose, Field(description="the caller's own words")] = ""
     external_id: Annotated[Words | None, Field(description="the caller's own number for this job")] = None
+    metadata: Annotated[
+        dict[Label, Annotated[str, Field(max_length=500, pattern=NO_CONTROL)]],
+        Field(max_length=50, description="anything of the caller's own, returned as it is"),
+    ] = {}
     findings: Findings = []
 
 
@@ -257,6 +281,9 @@ class CasesQuery(BaseModel):
     status: Annotated[Literal["open", "closed"] | None, Field(description="only open or only closed cases")] = None
     equipment: Annotated[EquipmentName | None, Field(description="only cases of this equipment")] = None
     external_id: Annotated[Words | None, Field(description="only cases with this number of yours")] = None
+    changed_since: Annotated[Since | None, Field(
+        description="cases changed at this time or later, in the order of their last change"
+    )] = None
     cursor: Annotated[CaseName | None, Field(description="`next` of the page before")] = None
     limit: Annotated[int, Field(ge=1, le=200, description="cases a page")] = 50
 

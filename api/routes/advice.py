@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
+import orjson
 from fastapi import APIRouter, Body, Request, Response
+from pydantic import TypeAdapter
 
+from api.access import Caller
 from api.answering import answer, graph_headers
-from api.bodies import BodyRoute
+from api.bodies import BodyRoute, parsed
 from api.consultation import answered, question
-from api.documented import DIGEST, REVISION, headers, refusals
-from api.service import service_of
-from schemas.answers import AdviceAnswer
-from schemas.requests import AdviceForDocument, AdviceRequest
+from api.documented import DIGEST, REQUEST_ID, REVISION, headers, needs, refusals
+from api.exchange import exchange_of
+from api.problems import Refusal, refusal_of
+from api.service import Service, caller_of, service_of
+from graph.answers import Advice
+from graph.errors import HalfsplitError
+from schemas.answers import AdviceAnswer, GraphStamp
+from schemas.batches import AdviceBatch, AdviceBatchAnswer, BatchItem
+from schemas.requests import AdviceForDocument, AdviceForEquipment, AdviceRequest
 
+_ONE: TypeAdapter[Any] = TypeAdapter(AdviceRequest)
 router = APIRouter(prefix="/v1", tags=["advice"], route_class=BodyRoute)
 
 
@@ -30,14 +39,46 @@ router = APIRouter(prefix="/v1", tags=["advice"], route_class=BodyRoute)
                    "graph-too-large", body=True),
         200: headers(DIGEST, REVISION),
     },
+    openapi_extra=needs("advice:read"),
 )
 async def advise(request: Request, body: Annotated[AdviceRequest, Body()]) -> Response:
     """Answer one question about one machine."""
-    service = service_of(request)
+    stamp, advice = await _advised(service_of(request), caller_of(request), body)
+    return answer(AdviceAnswer(stamp, advice), headers=graph_headers(stamp))
+
+
+@router.post(
+    "/advice/batches", operation_id="adviseMany", response_model=AdviceBatchAnswer,
+    summary="Ask for advice about several machines",
+    description=(
+        "Each item is what `POST /v1/advice` takes, and is answered for itself: with the advice, or with the problem "
+        "that it would have got. Each counts as a request. Nothing is stored."
+    ),
+    responses=refusals(body=True), openapi_extra=needs("advice:read", REQUEST_ID),
+)
+async def advise_many(request: Request, body: Annotated[AdviceBatch, Body()]) -> Response:
+    """Answer several questions."""
+    service, caller, exchange = service_of(request), caller_of(request), exchange_of(request.scope)
+    if caller.key is not None and len(body.items) > 1:
+        exchange.headers.update(service.limits.take(caller.key, len(body.items) - 1))
+    items = []
+    for number, item in enumerate(body.items):
+        try:
+            stamp, advice = await _advised(service, caller, parsed(orjson.dumps(item), _ONE))
+            items.append(BatchItem(200, AdviceAnswer(stamp, advice), None))
+        except (Refusal, HalfsplitError) as error:
+            refusal = refusal_of(error) if isinstance(error, HalfsplitError) else error
+            where = f"{request.scope['path']}#/items/{number}"
+            items.append(BatchItem(refusal.kind.status, None, refusal.problem(where, exchange.request_id)))
+    return answer(AdviceBatchAnswer(tuple(items)))
+
+
+async def _advised(service: Service, caller: Caller, body: AdviceForEquipment | AdviceForDocument) -> tuple[
+    GraphStamp, Advice
+]:
     if isinstance(body, AdviceForDocument):
         stamp, model = await service.inline(body.document)
     else:
-        stocked = service.registry.of(body.equipment, "/equipment")
+        stocked = await service.stocked(caller, body.equipment, "/equipment")
         stamp, model = stocked.stamp, stocked.model
-    advice = await answered(question(model, body, body.findings), body)
-    return answer(AdviceAnswer(stamp, advice), headers=graph_headers(stamp))
+    return stamp, await answered(question(model, body, body.findings), body)

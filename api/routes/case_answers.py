@@ -10,9 +10,10 @@ from fastapi import APIRouter, Path, Query, Request, Response
 
 from api.answering import answer, graph_headers, tag_of, unchanged
 from api.consultation import Question, answered, question
-from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, AnswerRoute, headers, refusals
-from api.service import Service, service_of
+from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, AnswerRoute, headers, needs, refusals
+from api.service import caller_of, service_of
 from graph.answers import Advice
+from graph.compile import CompiledModel
 from schemas.answers import (
     AdviceAnswer,
     CaseRecord,
@@ -44,10 +45,16 @@ def _next_tests(stamp: GraphStamp, a: Advice) -> NextTestsAnswer:
     )
 
 
-def asked_of(service: Service, case: CaseRecord) -> Question:
+async def asked_now(request: Request, name: str) -> tuple[CaseRecord, Question]:
+    """A case of the caller's and what it asks now. Raises Refusal unknown-case."""
+    case, model = await service_of(request).case(caller_of(request), name)
+    return case, asked_of(case, model)
+
+
+def asked_of(case: CaseRecord, model: CompiledModel) -> Question:
     """What a case asks now."""
     context = Context(conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit)
-    return question(service.pinned(case.graph), context, [f for f in case.findings if f.withdrawn is None])
+    return question(model, context, [f for f in case.findings if f.withdrawn is None])
 
 
 def tag_of_answer(case: CaseRecord) -> str:
@@ -57,13 +64,12 @@ def tag_of_answer(case: CaseRecord) -> str:
 
 def _piece(path: str, name: str, model: Any, part: Part, summary: str, description: str) -> None:
     async def read(request: Request, case_id: CaseId, query: Annotated[AdviceWanted, Query()]) -> Response:
-        service = service_of(request)
-        case = service.store.case(case_id)
+        case, asked = await asked_now(request, case_id)
         tag = tag_of_answer(case)
         known = unchanged(request, tag)
         if known is not None:
             return known
-        advice = await answered(asked_of(service, case), query)
+        advice = await answered(asked, query)
         return answer(part(case.graph, advice), headers={"etag": tag, **graph_headers(case.graph)})
 
     router.add_api_route(
@@ -72,7 +78,7 @@ def _piece(path: str, name: str, model: Any, part: Part, summary: str, descripti
         responses={
             **refusals("unknown-case", parameters=True), 200: headers(ETAG, DIGEST, REVISION), 304: NOT_MODIFIED,
         },
-        openapi_extra={"parameters": [IF_NONE_MATCH]},
+        openapi_extra=needs("cases:read", IF_NONE_MATCH),
     )
 
 

@@ -3,18 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Annotated
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Body, Path, Query, Request, Response
+from sqlalchemy import Connection
 
 from api.answering import answer, require_match, tag_of, unchanged
 from api.bodies import BodyRoute
+from api.changes import Effect, Work, carried_out
+from api.clock import written
 from api.consultation import question
-from api.documented import CONDITIONAL, ETAG, IF_NONE_MATCH, LINK, LOCATION, NOT_MODIFIED, headers, refusals
+from api.documented import (
+    CONDITIONAL,
+    ETAG,
+    IDEMPOTENCY_KEY,
+    IF_MATCH,
+    IF_NONE_MATCH,
+    LINK,
+    LOCATION,
+    NOT_MODIFIED,
+    REPEATABLE,
+    headers,
+    needs,
+    refusals,
+)
 from api.problems import Refusal
-from api.service import Service, service_of
-from api.store import CaseFilter
+from api.service import caller_of, service_of
+from api.storage import cases, graphs
+from api.storage.cases import CaseFilter
+from graph.compile import CompiledModel
 from graph.errors import UnknownName
 from schemas.answers import CasePage, CaseRecord
 from schemas.asked import findings_of
@@ -31,7 +50,9 @@ from schemas.requests import (
 router = APIRouter(prefix="/v1/cases", tags=["cases"], route_class=BodyRoute)
 CaseId = Annotated[CaseName, Path(description="id of the case")]
 FindingNumber = Annotated[int, Path(ge=1, le=1_000_000, description="number of the finding in its case")]
-_CHANGE = ("unknown-case", "case-closed", "case-changed")
+Change = Callable[[Connection, CaseRecord, CompiledModel, str], CaseRecord]
+_CHANGE = ("unknown-case", "case-closed", "case-changed", *REPEATABLE)
+_WRITES = needs("cases:write", IF_MATCH, IDEMPOTENCY_KEY)
 
 
 @router.post(
@@ -42,32 +63,51 @@ _CHANGE = ("unknown-case", "case-closed", "case-changed")
         "keeps to it: its answers stay the same when the graph is revised."
     ),
     responses={
-        **refusals("unknown-equipment", "unknown-name", "finding-misfit", "currency-mismatch", body=True),
+        **refusals("unknown-equipment", "unknown-name", "finding-misfit", "currency-mismatch", *REPEATABLE, body=True),
         201: headers(ETAG, LOCATION),
     },
+    openapi_extra=needs("cases:write", IDEMPOTENCY_KEY),
 )
 async def open_case(request: Request, body: Annotated[CaseRequest, Body()]) -> Response:
     """Check everything first; store only what can be answered."""
-    service = service_of(request)
-    stocked = service.registry.of(body.equipment, "/equipment")
-    question(stocked.model, body, body.findings)
-    case = service.store.open_case(body, stocked.stamp)
-    return answer(case, 201, {"location": f"/v1/cases/{case.id}", "etag": tag_of(case)})
+    service, caller = service_of(request), caller_of(request)
+
+    async def prepare() -> Work:
+        stocked = await service.stocked(caller, body.equipment, "/equipment")
+        question(stocked.model, body, body.findings)
+
+        def work(db: Connection) -> Effect:
+            graphs.keep(db, stocked.canonical)
+            case = cases.add(db, caller.tenant, service.names(), body, stocked.stamp, written(service.clock()))
+            about = {"location": f"/v1/cases/{case.id}", "etag": tag_of(case)}
+            return Effect("case.opened", case.id, case, 201, about)
+
+        return work
+
+    return await carried_out(request, prepare)
 
 
 @router.get(
     "", operation_id="listCases", response_model=CasePage,
     summary="List cases",
-    description="Newest first, a page at a time: follow `next` (or the Link header) until there is none.",
+    description=(
+        "Newest first, a page at a time: follow `next` (or the Link header) until there is none. With `changed_since` "
+        "in the order of the last change, the newest last: keep the last page's `changed_since` and ask again with it "
+        "to learn what has changed. A case may come twice that way; its version tells."
+    ),
     responses={**refusals(parameters=True), 200: headers(LINK)},
+    openapi_extra=needs("cases:read"),
 )
 async def list_cases(request: Request, query: Annotated[CasesQuery, Query()]) -> Response:
     """One page of cases."""
-    chosen = CaseFilter(query.status, query.equipment, query.external_id)
-    page = service_of(request).store.cases(chosen, query.cursor, query.limit)
+    service, caller = service_of(request), caller_of(request)
+    since = None if query.changed_since is None else written(datetime.fromisoformat(query.changed_since))
+    chosen = CaseFilter(query.status, query.equipment, query.external_id, since)
+    page = await service.read(lambda db: cases.page(db, caller.tenant, chosen, query.cursor, query.limit))
     if page.next is None:
         return answer(page)
-    following = query.model_copy(update={"cursor": page.next}).model_dump(exclude_none=True)
+    place = {"cursor": page.next, "changed_since": page.changed_since}
+    following = query.model_copy(update=place).model_dump(exclude_none=True)
     return answer(page, headers={"link": f'</v1/cases?{urlencode(following)}>; rel="next"'})
 
 
@@ -76,11 +116,12 @@ async def list_cases(request: Request, query: Annotated[CasesQuery, Query()]) ->
     summary="Read a case",
     description="Everything on record, withdrawn findings included. The ETag is the case's version.",
     responses={**refusals("unknown-case", parameters=True), 200: headers(ETAG), 304: NOT_MODIFIED},
-    openapi_extra={"parameters": [IF_NONE_MATCH]},
+    openapi_extra=needs("cases:read", IF_NONE_MATCH),
 )
 async def read_case(request: Request, case_id: CaseId) -> Response:
     """One case."""
-    case = service_of(request).store.case(case_id)
+    tenant = caller_of(request).tenant
+    case = await service_of(request).read(lambda db: cases.read(db, tenant, case_id))
     return unchanged(request, tag_of(case)) or answer(case, headers={"etag": tag_of(case)})
 
 
@@ -89,17 +130,22 @@ async def read_case(request: Request, case_id: CaseId) -> Response:
     summary="Set what is known besides the findings",
     description=(
         "Replaces conditions, asker, economics and unit: a technician takes over from the caller, the site's water "
-        "turns out to be hard." + CONDITIONAL
+        "turns out to be hard. `If-Match` is needed: name the version that this replaces, or `*` for whichever it is."
     ),
-    responses={**refusals(*_CHANGE, "unknown-name", "currency-mismatch", body=True), 200: headers(ETAG)},
+    responses={
+        **refusals("unknown-case", "case-closed", "case-changed", "precondition-required", "unknown-name",
+                   "currency-mismatch", body=True),
+        200: headers(ETAG),
+    },
+    openapi_extra=needs("cases:write", {**IF_MATCH, "required": True}),
 )
 async def set_context(request: Request, case_id: CaseId, body: Annotated[Context, Body()]) -> Response:
     """Replace the context of an open case."""
-    def change(service: Service, case: CaseRecord) -> CaseRecord:
-        question(service.pinned(case.graph), body, ())
-        return service.store.set_context(case, body)
+    def change(db: Connection, case: CaseRecord, model: CompiledModel, now: str) -> CaseRecord:
+        question(model, body, ())
+        return cases.set_context(db, case, body, now)
 
-    return _changed(request, case_id, change)
+    return await _changed(request, case_id, "case.context_set", change, always=True)
 
 
 @router.post(
@@ -112,17 +158,19 @@ async def set_context(request: Request, case_id: CaseId, body: Annotated[Context
     responses={
         **refusals(*_CHANGE, "case-full", "unknown-name", "finding-misfit", body=True), 201: headers(ETAG),
     },
+    openapi_extra=_WRITES,
 )
 async def add_findings(request: Request, case_id: CaseId, body: Annotated[FindingsRequest, Body()]) -> Response:
     """Append to an open case."""
-    def change(service: Service, case: CaseRecord) -> CaseRecord:
-        findings_of(service.pinned(case.graph), body.findings)
-        most = service.settings.most_findings
+    most = service_of(request).settings.most_findings
+
+    def change(db: Connection, case: CaseRecord, model: CompiledModel, now: str) -> CaseRecord:
+        findings_of(model, body.findings)
         if len(case.findings) + len(body.findings) > most:
             raise Refusal("case-full", f"the case has {len(case.findings)} findings, at most {most} are kept")
-        return service.store.append(case, body.findings)
+        return cases.append(db, case, body.findings, now)
 
-    return _changed(request, case_id, change, 201)
+    return await _changed(request, case_id, "case.findings_added", change, 201)
 
 
 @router.post(
@@ -136,19 +184,20 @@ async def add_findings(request: Request, case_id: CaseId, body: Annotated[Findin
     responses={
         **refusals(*_CHANGE, "unknown-finding", "already-withdrawn", body=True), 201: headers(ETAG),
     },
+    openapi_extra=_WRITES,
 )
 async def withdraw_finding(
     request: Request, case_id: CaseId, number: FindingNumber, body: Annotated[WithdrawalRequest, Body()]
 ) -> Response:
     """Withdraw one finding of an open case."""
-    def change(service: Service, case: CaseRecord) -> CaseRecord:
+    def change(db: Connection, case: CaseRecord, _: CompiledModel, now: str) -> CaseRecord:
         if number > len(case.findings):
             raise Refusal("unknown-finding", f"the case has {len(case.findings)} findings, none with number {number}")
         if case.findings[number - 1].withdrawn is not None:
             raise Refusal("already-withdrawn", f"finding {number} is withdrawn")
-        return service.store.withdraw(case, number, body)
+        return cases.withdraw(db, case, number, body, now)
 
-    return _changed(request, case_id, change, 201)
+    return await _changed(request, case_id, "case.finding_withdrawn", change, 201)
 
 
 @router.post(
@@ -159,11 +208,12 @@ async def withdraw_finding(
         "but not changed." + CONDITIONAL
     ),
     responses={**refusals(*_CHANGE, "unknown-name", body=True), 201: headers(ETAG)},
+    openapi_extra=_WRITES,
 )
 async def close_case(request: Request, case_id: CaseId, body: Annotated[ClosureRequest, Body()]) -> Response:
     """Close an open case."""
-    def change(service: Service, case: CaseRecord) -> CaseRecord:
-        equipment = service.pinned(case.graph).equipment
+    def change(db: Connection, case: CaseRecord, model: CompiledModel, now: str) -> CaseRecord:
+        equipment = model.equipment
         modes = () if isinstance(body.found, str) else body.found
         for kind, names, valid, where in (
             ("failure mode", modes, equipment.modes, "/found"),
@@ -175,27 +225,28 @@ async def close_case(request: Request, case_id: CaseId, body: Annotated[ClosureR
         for part in body.parts:
             if part not in equipment.parts:
                 raise UnknownName("part", part, equipment.parts, pointer=f"/parts/{part}")
-        return service.store.close(case, body)
+        return cases.close(db, case, body, now)
 
-    return _changed(request, case_id, change, 201)
+    return await _changed(request, case_id, "case.closed", change, 201)
 
 
-def _changed(
-    request: Request, name: str, change: Callable[[Service, CaseRecord], CaseRecord], status: int = 200
+async def _changed(
+    request: Request, name: str, kind: str, change: Change, status: int = 200, *, always: bool = False
 ) -> Response:
-    """Carry out a change on the newest version; where no version was asked for, try again after a race."""
-    service = service_of(request)
-    tries = 1 if "if-match" in request.headers else 5
-    while True:
-        tries -= 1
-        case = service.store.case(name)
-        require_match(request, case)
-        if case.status == "closed":
-            raise Refusal("case-closed", f"the case was closed at {case.updated}")
-        try:
-            after = change(service, case)
-        except Refusal as refusal:
-            if refusal.code != "case-changed" or not tries:
-                raise
-        else:
-            return answer(after, status, {"etag": tag_of(after)})
+    """Carry out a change on the newest version of an open case; `always` wants the version it replaces named."""
+    service, caller = service_of(request), caller_of(request)
+
+    async def prepare() -> Work:
+        _, model = await service.case(caller, name)
+
+        def work(db: Connection) -> Effect:
+            case = cases.read(db, caller.tenant, name, to_change=True)
+            if case.status == "closed":
+                raise Refusal("case-closed", f"the case was closed at {case.updated}")
+            require_match(request, tag_of(case), "case-changed", always=always)
+            after = change(db, case, model, written(service.clock()))
+            return Effect(kind, after.id, after, status, {"etag": tag_of(after)})
+
+        return work
+
+    return await carried_out(request, prepare)

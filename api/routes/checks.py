@@ -10,7 +10,7 @@ from starlette.concurrency import run_in_threadpool
 
 from api.answering import answer
 from api.bodies import media_type, whole_body
-from api.documented import AnswerRoute, refusals
+from api.documented import PUBLIC, AnswerRoute, needs, refusals
 from api.problems import Refusal, sound
 from api.routes.equipment import counts
 from api.service import service_of
@@ -36,7 +36,7 @@ _ANYTHING: dict[str, Any] = {"schema": {}}
         "are warnings. The answer is 200 either way; any JSON or YAML is taken. Nothing is stored."
     ),
     responses=refusals("not-json", "body-too-large", "unsupported-content-type"),
-    openapi_extra={"requestBody": {
+    openapi_extra=needs("equipment:read") | {"requestBody": {
         "required": True,
         "content": {"application/json": _ANYTHING, "application/yaml": _ANYTHING, "text/yaml": _ANYTHING},
     }},
@@ -109,6 +109,7 @@ def _line(defect: Defect, source: Source | None) -> DefectLine:
     "/graph-schema", operation_id="readGraphSchema", response_model=dict[str, Any],
     summary="Read the schema of graph documents",
     description="JSON Schema (2020-12) of the graph document, for editors and generators.", responses=refusals(),
+    openapi_extra=PUBLIC,
 )
 async def read_graph_schema() -> Response:
     """The schema of the document."""

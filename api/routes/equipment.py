@@ -6,10 +6,20 @@ from typing import Annotated
 
 from fastapi import APIRouter, Path, Request, Response
 
-from api.answering import answer, graph_headers
-from api.documented import DIGEST, REVISION, AnswerRoute, headers, refusals
+from api.answering import answer, graph_headers, unchanged
+from api.documented import (
+    DIGEST,
+    ETAG,
+    IF_NONE_MATCH,
+    NOT_MODIFIED,
+    REVISION,
+    AnswerRoute,
+    headers,
+    needs,
+    refusals,
+)
 from api.registry import Stocked
-from api.service import service_of
+from api.service import caller_of, service_of
 from graph.equipment import Equipment, Observation
 from graph.readings.sentences import asked_text, usual_texts
 from graph.structure import node_link
@@ -34,6 +44,7 @@ from schemas.text import EquipmentName
 
 router = APIRouter(prefix="/v1/equipment", tags=["equipment"], route_class=AnswerRoute)
 EquipmentId = Annotated[EquipmentName, Path(description="id of the equipment")]
+_READS = needs("equipment:read")
 _RESPONSES = {**refusals("unknown-equipment", parameters=True), 200: headers(DIGEST, REVISION)}
 
 
@@ -65,24 +76,26 @@ def _outcomes(observation: Observation) -> tuple[OutcomeLine, ...]:
 
 @router.get(
     "", operation_id="listEquipment", response_model=EquipmentList, summary="List equipment",
-    description="The families of machines whose graphs are loaded.", responses=refusals(),
+    responses=refusals(), openapi_extra=_READS,
+    description="The families of machines whose graphs you can use: those that everybody sees, and those you published.",
 )
 async def list_equipment(request: Request) -> Response:
     """All families."""
+    families = await service_of(request).catalog.every(caller_of(request).tenant)
     return answer(EquipmentList(tuple(
         EquipmentLine(e.id, e.title, e.category, e.maker, s.stamp.revision or 0, s.stamp.digest)
-        for s in service_of(request).registry.families.values() for e in (s.equipment,)
+        for s in families for e in (s.equipment,)
     )))
 
 
 @router.get(
     "/{equipment_id}", operation_id="readEquipment", response_model=EquipmentAnswer, summary="Read equipment",
     description="What the machines are, which conditions and instruments their graph knows, and its revision.",
-    responses=_RESPONSES,
+    responses=_RESPONSES, openapi_extra=_READS,
 )
 async def read_equipment(request: Request, equipment_id: EquipmentId) -> Response:
     """One family."""
-    stocked = service_of(request).registry.of(equipment_id)
+    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
     e = stocked.equipment
     return _send(stocked, EquipmentAnswer(
         e.id, e.title, e.category, e.maker, e.summary, e.data_note, e.currency, stocked.stamp.revision or 0,
@@ -100,11 +113,11 @@ async def read_equipment(request: Request, equipment_id: EquipmentId) -> Respons
 @router.get(
     "/{equipment_id}/symptoms", operation_id="listSymptoms", response_model=SymptomList, summary="List symptoms",
     description="What a caller may report: the question to ask, the phrases callers use, the outcomes to record.",
-    responses=_RESPONSES,
+    responses=_RESPONSES, openapi_extra=_READS,
 )
 async def list_symptoms(request: Request, equipment_id: EquipmentId) -> Response:
     """The symptoms of one family."""
-    stocked = service_of(request).registry.of(equipment_id)
+    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
     return _send(stocked, SymptomList(stocked.stamp, tuple(
         SymptomLine(o.id, o.title, " ".join(o.how), o.phrases, _outcomes(o))
         for o in stocked.equipment.symptoms.values()
@@ -114,11 +127,11 @@ async def list_symptoms(request: Request, equipment_id: EquipmentId) -> Response
 @router.get(
     "/{equipment_id}/tests", operation_id="listTests", response_model=TestList, summary="List tests",
     description="Every test: how to do it, its outcomes, who may do it, and the state the unit has to be in.",
-    responses=_RESPONSES,
+    responses=_RESPONSES, openapi_extra=_READS,
 )
 async def list_tests(request: Request, equipment_id: EquipmentId) -> Response:
     """The tests of one family."""
-    stocked = service_of(request).registry.of(equipment_id)
+    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
     return _send(stocked, TestList(stocked.stamp, tuple(
         TestLine(
             o.id, o.title, o.reveals, _outcomes(o), o.minutes, o.role, o.licence, o.instruments, o.hazards, o.how,
@@ -131,11 +144,11 @@ async def list_tests(request: Request, equipment_id: EquipmentId) -> Response:
 @router.get(
     "/{equipment_id}/sequence", operation_id="readSequence", response_model=SequenceAnswer,
     summary="Read the operating sequence", description="What should happen, in order, and what can be seen of it.",
-    responses=_RESPONSES,
+    responses=_RESPONSES, openapi_extra=_READS,
 )
 async def read_sequence(request: Request, equipment_id: EquipmentId) -> Response:
     """The operating sequence of one family."""
-    stocked = service_of(request).registry.of(equipment_id)
+    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
     return _send(stocked, SequenceAnswer(stocked.stamp, tuple(
         StepLine(s.id, s.title, s.happens, s.watch, s.minutes, dict(s.shows)) for s in stocked.equipment.sequence
     )))
@@ -144,20 +157,27 @@ async def read_sequence(request: Request, equipment_id: EquipmentId) -> Response
 @router.get(
     "/{equipment_id}/graph", operation_id="readGraph", response_model=NodeLink, summary="Read the graph",
     description="Components, failure modes, signals, symptoms, tests, remedies and parts as node-link data.",
-    responses=_RESPONSES,
+    responses=_RESPONSES, openapi_extra=_READS,
 )
 async def read_graph(request: Request, equipment_id: EquipmentId) -> Response:
     """The graph of one family."""
-    stocked = service_of(request).registry.of(equipment_id)
+    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
     return _send(stocked, node_link(stocked.equipment))
 
 
 @router.get(
     "/{equipment_id}/document", operation_id="readDocument", response_model=Document, summary="Read the graph document",
-    description="The document the graph is made from, as JSON; what it leaves out has its default.",
-    responses=_RESPONSES,
+    description=(
+        "The newest revision, as JSON; what it leaves out has its default. Rates and prices of your own are not in it. "
+        "Its ETag is what a revision that follows it names as If-Match."
+    ),
+    responses={**_RESPONSES, 200: headers(ETAG, DIGEST, REVISION), 304: NOT_MODIFIED},
+    openapi_extra=needs("equipment:read", IF_NONE_MATCH),
 )
 async def read_document(request: Request, equipment_id: EquipmentId) -> Response:
     """The document of one family."""
-    stocked = service_of(request).registry.of(equipment_id)
-    return Response(stocked.canonical.text, 200, graph_headers(stocked.stamp), "application/json")
+    stamp, canonical = await service_of(request).catalog.document(caller_of(request).tenant, equipment_id)
+    tag = f'"{stamp.digest}"'
+    return unchanged(request, tag) or Response(
+        canonical.text, 200, {"etag": tag, **graph_headers(stamp)}, "application/json"
+    )

@@ -12,9 +12,9 @@ from starlette.concurrency import run_in_threadpool
 from api.answering import answer, graph_headers, unchanged
 from api.bodies import BodyRoute
 from api.consultation import Question, economics_of, question
-from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, headers, refusals
-from api.routes.case_answers import CaseId, asked_of, tag_of_answer
-from api.service import Service, service_of
+from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, headers, needs, refusals
+from api.routes.case_answers import CaseId, asked_now, tag_of_answer
+from api.service import caller_of, service_of
 from graph.belief import Belief, believe
 from graph.context import Asker
 from schemas.answers import GraphStamp, KitAnswer, VanLoadAnswer
@@ -45,6 +45,7 @@ _WHAT = (
                    "graph-too-large", "kit-infeasible", body=True),
         200: {**headers(DIGEST, REVISION), "content": _PLOT},
     },
+    openapi_extra=needs("advice:read"),
 )
 async def plan(request: Request, body: Annotated[KitRequest, Body()]) -> Response:
     """The kit of one job."""
@@ -52,7 +53,7 @@ async def plan(request: Request, body: Annotated[KitRequest, Body()]) -> Respons
     if isinstance(body, KitForDocument):
         stamp, model = await service.inline(body.document)
     else:
-        stocked = service.registry.of(body.equipment, "/equipment")
+        stocked = await service.stocked(caller_of(request), body.equipment, "/equipment")
         stamp, model = stocked.stamp, stocked.model
     return await run_in_threadpool(_packed, stamp, question(model, body, body.findings), body)
 
@@ -64,18 +65,17 @@ async def plan(request: Request, body: Annotated[KitRequest, Body()]) -> Respons
         **refusals("unknown-case", parameters=True),
         200: {**headers(ETAG, DIGEST, REVISION), "content": _PLOT}, 304: NOT_MODIFIED,
     },
-    openapi_extra={"parameters": [IF_NONE_MATCH]},
+    openapi_extra=needs("cases:read", IF_NONE_MATCH),
 )
 async def read(request: Request, case_id: CaseId, query: Annotated[KitWork, Query()]) -> Response:
     """The kit of a case."""
-    service = service_of(request)
-    case = service.store.case(case_id)
+    case, asked = await asked_now(request, case_id)
     tag = tag_of_answer(case)
     known = unchanged(request, tag)
     if known is not None:
         return known
     wanted = KitWanted(**query.model_dump())
-    return await run_in_threadpool(_packed, case.graph, asked_of(service, case), wanted, {"etag": tag})
+    return await run_in_threadpool(_packed, case.graph, asked, wanted, {"etag": tag})
 
 
 @router.post(
@@ -86,12 +86,12 @@ async def read(request: Request, case_id: CaseId, query: Annotated[KitWork, Quer
         **refusals("unknown-case", "unknown-name", "kit-infeasible", body=True),
         200: {**headers(DIGEST, REVISION), "content": _PLOT},
     },
+    openapi_extra=needs("cases:read"),
 )
 async def plan_case(request: Request, case_id: CaseId, body: Annotated[KitWanted, Body()]) -> Response:
     """The kit of a case from what can be had."""
-    service = service_of(request)
-    case = service.store.case(case_id)
-    return await run_in_threadpool(_packed, case.graph, asked_of(service, case), body)
+    case, asked = await asked_now(request, case_id)
+    return await run_in_threadpool(_packed, case.graph, asked, body)
 
 
 def _packed(
@@ -117,19 +117,19 @@ def _packed(
     ),
     responses=refusals("unknown-case", "unknown-equipment", "unknown-name", "finding-misfit", "currency-mismatch",
                        "kit-infeasible", body=True),
+    openapi_extra=needs("cases:read"),
 )
 async def load(request: Request, body: Annotated[VanLoadRequest, Body()]) -> Response:
     """The load for a day."""
-    jobs = [_job(service_of(request), job, i) for i, job in enumerate(body.jobs)]
+    jobs = [await _job(request, job, i) for i, job in enumerate(body.jobs)]
     return await run_in_threadpool(_loaded, jobs, body)
 
 
-def _job(service: Service, job: JobOfCase | JobOfEquipment, number: int) -> tuple[GraphStamp, Belief]:
+async def _job(request: Request, job: JobOfCase | JobOfEquipment, number: int) -> tuple[GraphStamp, Belief]:
     if isinstance(job, JobOfCase):
-        case = service.store.case(job.case)
-        asked = asked_of(service, case)
+        case, asked = await asked_now(request, job.case)
         return case.graph, believe(asked.model, asked.findings, asked.known)
-    stocked = service.registry.of(job.equipment, f"/jobs/{number}/equipment")
+    stocked = await service_of(request).stocked(caller_of(request), job.equipment, f"/jobs/{number}/equipment")
     asked = question(stocked.model, Context(conditions=job.conditions), job.findings, f"/jobs/{number}")
     return stocked.stamp, believe(asked.model, asked.findings, asked.known)
 

@@ -10,9 +10,9 @@ from starlette.concurrency import run_in_threadpool
 from api.answering import answer, graph_headers
 from api.bodies import BodyRoute
 from api.consultation import Question, question, visit_path
-from api.documented import DIGEST, REVISION, headers, refusals
-from api.routes.case_answers import CaseId, asked_of
-from api.service import service_of
+from api.documented import DIGEST, REVISION, headers, needs, refusals
+from api.routes.case_answers import CaseId, asked_now
+from api.service import caller_of, service_of
 from schemas.answers import GraphStamp, PathAnswer
 from schemas.requests import PathForDocument, PathRequest, PathWanted
 
@@ -34,6 +34,7 @@ _DESCRIPTION = (
                    "graph-too-large", body=True),
         200: {**headers(DIGEST, REVISION), "content": _CHARTS},
     },
+    openapi_extra=needs("advice:read"),
 )
 async def draw(request: Request, body: Annotated[PathRequest, Body()]) -> Response:
     """The tree of one visit."""
@@ -41,7 +42,7 @@ async def draw(request: Request, body: Annotated[PathRequest, Body()]) -> Respon
     if isinstance(body, PathForDocument):
         stamp, model = await service.inline(body.document)
     else:
-        stocked = service.registry.of(body.equipment, "/equipment")
+        stocked = await service.stocked(caller_of(request), body.equipment, "/equipment")
         stamp, model = stocked.stamp, stocked.model
     return await run_in_threadpool(_drawn, stamp, question(model, body, body.findings), body)
 
@@ -52,12 +53,12 @@ async def draw(request: Request, body: Annotated[PathRequest, Body()]) -> Respon
     responses={
         **refusals("unknown-case", parameters=True), 200: {**headers(DIGEST, REVISION), "content": _CHARTS},
     },
+    openapi_extra=needs("cases:read"),
 )
 async def read(request: Request, case_id: CaseId, query: Annotated[PathWanted, Query()]) -> Response:
     """The tree of a case from where it is."""
-    service = service_of(request)
-    case = service.store.case(case_id)
-    return await run_in_threadpool(_drawn, case.graph, asked_of(service, case), query)
+    case, asked = await asked_now(request, case_id)
+    return await run_in_threadpool(_drawn, case.graph, asked, query)
 
 
 def _drawn(stamp: GraphStamp, asked: Question, wanted: PathWanted) -> Response:

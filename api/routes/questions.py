@@ -10,9 +10,9 @@ from starlette.concurrency import run_in_threadpool
 from api.answering import answer, graph_headers
 from api.bodies import BodyRoute
 from api.consultation import Question, question
-from api.documented import DIGEST, REVISION, headers, refusals
-from api.routes.case_answers import CaseId, asked_of
-from api.service import service_of
+from api.documented import DIGEST, REVISION, headers, needs, refusals
+from api.routes.case_answers import CaseId, asked_now
+from api.service import caller_of, service_of
 from graph.conversation.asking import next_turn
 from graph.conversation.hearing import hear
 from graph.errors import UnknownName
@@ -22,8 +22,8 @@ from schemas.word_answers import AnswerMatchAnswer, QuestionAnswer
 
 router = APIRouter(prefix="/v1", tags=["questions"], route_class=BodyRoute)
 _WHAT = (
-    "The question whose answer would change most, in money, about who is sent with what; or, where none is worth the "
-    "caller's time, how the call goes on: a safe remedy to try, a technician with a kit, or stop and make safe. After a "
+    "The question whose answer would change most, in money, about who is sent with what; or, where none is worth "
+    "the caller's time, how the call goes on: a safe remedy to try, a technician with a kit, or stop and make safe. After a "
     "danger nothing is asked. `could_not_tell` findings are questions that need not be asked again. Nothing is stored."
 )
 
@@ -36,6 +36,7 @@ _WHAT = (
                    "graph-not-usable", "graph-too-large", body=True),
         200: headers(DIGEST, REVISION),
     },
+    openapi_extra=needs("advice:read"),
 )
 async def ask(request: Request, body: Annotated[QuestionRequest, Body()]) -> Response:
     """The next question about a machine."""
@@ -43,7 +44,7 @@ async def ask(request: Request, body: Annotated[QuestionRequest, Body()]) -> Res
     if isinstance(body, QuestionForDocument):
         stamp, model = await service.inline(body.document)
     else:
-        stocked = service.registry.of(body.equipment, "/equipment")
+        stocked = await service.stocked(caller_of(request), body.equipment, "/equipment")
         stamp, model = stocked.stamp, stocked.model
     return await run_in_threadpool(_turn, stamp, question(model, body, body.findings), body, body.said)
 
@@ -53,13 +54,13 @@ async def ask(request: Request, body: Annotated[QuestionRequest, Body()]) -> Res
     summary="Ask what to ask next in a case",
     description=_WHAT + " Dangers in the case's complaint count as said.",
     responses={**refusals("unknown-case", body=True), 200: headers(DIGEST, REVISION)},
+    openapi_extra=needs("cases:read"),
 )
 async def ask_in_case(request: Request, case_id: CaseId, body: Annotated[CaseQuestionRequest, Body()]) -> Response:
     """The next question of a case."""
-    service = service_of(request)
-    case = service.store.case(case_id)
+    case, asked = await asked_now(request, case_id)
     said = f"{case.complaint}\n{body.said}"
-    return await run_in_threadpool(_turn, case.graph, asked_of(service, case), body, said)
+    return await run_in_threadpool(_turn, case.graph, asked, body, said)
 
 
 def _turn(stamp: GraphStamp, asked: Question, wanted: CaseQuestionRequest, said: str) -> Response:
@@ -79,10 +80,11 @@ def _turn(stamp: GraphStamp, asked: Question, wanted: CaseQuestionRequest, said:
         "enough. Dangers are heard first. Nothing is recorded."
     ),
     responses={**refusals("unknown-equipment", "unknown-name", body=True), 200: headers(DIGEST, REVISION)},
+    openapi_extra=needs("advice:read"),
 )
 async def match_answer(request: Request, body: Annotated[AnswerMatchRequest, Body()]) -> Response:
     """What a free answer means."""
-    stocked = service_of(request).registry.of(body.equipment, "/equipment")
+    stocked = await service_of(request).stocked(caller_of(request), body.equipment, "/equipment")
     observations = stocked.equipment.observations
     if body.about not in observations:
         raise UnknownName("symptom or test", body.about, observations, pointer="/about")

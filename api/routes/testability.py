@@ -8,10 +8,10 @@ from fastapi import APIRouter, Query, Request, Response
 from starlette.concurrency import run_in_threadpool
 
 from api.answering import answer, graph_headers
-from api.documented import DIGEST, REVISION, AnswerRoute, headers, refusals
+from api.documented import DIGEST, REVISION, AnswerRoute, headers, needs, refusals
 from api.registry import Stocked
 from api.routes.equipment import EquipmentId
-from api.service import service_of
+from api.service import caller_of, service_of
 from schemas.answers import TestabilityAnswer
 from schemas.requests import TestabilityWanted
 
@@ -30,10 +30,12 @@ _SHEET: dict[str, Any] = {"image/svg+xml": {"schema": {"type": "string"}}}
         **refusals("unknown-equipment", "unknown-name", parameters=True),
         200: {**headers(DIGEST, REVISION), "content": _SHEET},
     },
+    openapi_extra=needs("equipment:read"),
 )
 async def read(request: Request, equipment_id: EquipmentId, query: Annotated[TestabilityWanted, Query()]) -> Response:
     """The report on one family."""
-    return await run_in_threadpool(_written, service_of(request).registry.of(equipment_id), query)
+    stocked = await service_of(request).stocked(caller_of(request), equipment_id)
+    return await run_in_threadpool(_written, stocked, query)
 
 
 def _written(stocked: Stocked, wanted: TestabilityWanted) -> Response:

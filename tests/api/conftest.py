@@ -7,8 +7,12 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
+from api.access import make_key
 from api.app import create_app
+from api.clock import utc_now
+from api.database import Database, open_database, upgrade
 from api.settings import Settings
+from tests import postgresql
 
 EQUIPMENT = Path(__file__).parent / "equipment"
 COLD = {"about": "water_cold", "outcome": "present"}
@@ -17,7 +21,40 @@ Open = Callable[..., TestClient]
 
 
 def settings(**changed: Any) -> Settings:
-    return Settings(**{"database": ":memory:", "equipment": (EQUIPMENT,), "packaged": False, **changed})
+    return Settings(**{
+        "database": ":memory:", "equipment": (EQUIPMENT,), "packaged": False, "open": True, **changed,
+    })
+
+
+def authorized(client: TestClient, *scopes: str, tenant: str = "default") -> dict[str, str]:
+    """The header of a new key of the client's service."""
+    database = client.app.state.service.database  # type: ignore[attr-defined]
+    return {"authorization": "Bearer " + make_key(database, utc_now, tenant, scopes or ("admin",)).text}
+
+
+@pytest.fixture(scope="session")
+def postgresql_socket() -> Iterator[str]:
+    with postgresql.server() as socket:
+        yield socket
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """A new database of each kind."""
+    if request.param == "sqlite":
+        yield str(tmp_path / "new" / "cases.db")
+    else:
+        with postgresql.new_database(request.getfixturevalue("postgresql_socket")) as url:
+            yield url
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    """A new database of each kind, with its tables."""
+    opened = open_database(database_url)
+    upgrade(opened)
+    yield opened
+    opened.close()
 
 
 @pytest.fixture

@@ -3,10 +3,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import orjson
 import pytest
 from fastapi.testclient import TestClient
+from pydantic import TypeAdapter
 
+from api.bodies import parsed
+from api.problems import Refusal
+from schemas.problems import MOST_ITEMS
+from schemas.requests import AdviceRequest
 from tests.api.conftest import Open
+from tests.effort import calls_made
 
 JSON = {"content-type": "application/json"}
 NOTE = b'{"equipment": "toy-urn", "findings": [{"about": "boils", "outcome": "present", "note": "%s"}]}'
@@ -157,3 +164,23 @@ def test_a_number_in_the_path_that_does_not_fit(client: TestClient, case: str) -
     for number in ("0", "-1", "x", "9223372036854775808"):
         response = client.post(f"{case}/findings/{number}/withdrawal", json={"reason": "no"})
         assert response.status_code == 422
+
+
+@pytest.mark.parametrize("inside", [(), ("document",)])
+def test_many_defects_take_little_more_work_than_some(inside: tuple[str, ...]) -> None:
+    def work(fields: int) -> int:
+        body: Any = {f"equipmnt{i}": 1 for i in range(fields)}
+        for name in inside:
+            body = {name: body}
+        adapter: TypeAdapter[Any] = TypeAdapter(AdviceRequest)
+
+        def refused() -> None:
+            with pytest.raises(Refusal) as caught:
+                parsed(orjson.dumps(body), adapter)
+            assert len(caught.value.errors) == MOST_ITEMS
+            assert "the first 100 are told" in caught.value.detail
+
+        refused()
+        return calls_made(refused)
+
+    assert work(20_000) < 2 * work(200)

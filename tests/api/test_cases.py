@@ -80,13 +80,16 @@ def test_a_withdrawn_finding_restores_the_answer_and_stays_on_record(client: Tes
 
 
 def test_the_context_can_be_replaced(client: TestClient, case: str) -> None:
-    response = client.put(f"{case}/context", json={"conditions": {"water": "hard"}, "asker": {"role": "site_contact"}})
+    said = {"conditions": {"water": "hard"}, "asker": {"role": "site_contact"}}
+    blind = client.put(f"{case}/context", json=said)
+    assert (blind.status_code, blind.json()["type"]) == (428, "/problems/precondition-required")
+    response = client.put(f"{case}/context", json=said, headers={"if-match": client.get(case).headers["etag"]})
     assert response.status_code == 200
     once = client.post("/v1/advice", json={
         "equipment": "toy-urn", "findings": [COLD], "conditions": {"water": "hard"}, "asker": {"role": "site_contact"},
     })
     assert client.get(f"{case}/advice").content == once.content
-    wrong = client.put(f"{case}/context", json={"conditions": {"water": "wet"}})
+    wrong = client.put(f"{case}/context", json={"conditions": {"water": "wet"}}, headers={"if-match": "*"})
     assert wrong.status_code == 404
     assert client.get(case).json() == response.json()
 

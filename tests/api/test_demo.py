@@ -13,7 +13,8 @@ from api.settings import Settings
 @pytest.fixture(scope="module")
 def lines(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     database: Path = tmp_path_factory.mktemp("demo") / "demo.db"
-    with serving(Settings(database=str(database), port=0)) as address, closing(demo.Client(address)) as client:
+    key = demo.first_key(str(database))
+    with serving(Settings(database=str(database), port=0)) as address, closing(demo.Client(address, key)) as client:
         return list(demo.story(client))
 
 
@@ -43,9 +44,10 @@ def test_the_capacitor_is_not_measured_without_its_caution(lines: list[str]) -> 
 
 def test_a_refusal_of_the_service_is_told_in_words(tmp_path: Path) -> None:
     settings = Settings(database=str(tmp_path / "demo.db"), port=0)
+    key = demo.first_key(settings.database)
     with (
         serving(settings) as address,
-        closing(demo.Client(address)) as client,
+        closing(demo.Client(address, key)) as client,
         pytest.raises(RuntimeError, match="no such equipment"),
     ):
         client.call("GET", "/v1/equipment/quillmere-c46")

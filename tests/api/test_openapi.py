@@ -19,7 +19,7 @@ from tests.api.conftest import Open, settings
 def document() -> dict[str, Any]:
     app = create_app(settings())
     found: dict[str, Any] = app.openapi()
-    app.state.service.store.engine.dispose()
+    app.state.service.database.close()
     return found
 
 
@@ -84,14 +84,16 @@ def test_every_operation_has_an_example_that_fits_its_schema(name: str) -> None:
             assert Draft202012Validator({**schema, **definitions}).is_valid(body)
 
 
-def address(path: str, operation: dict[str, Any]) -> tuple[str, dict[str, Any]]:
-    query = {}
+def address(path: str, operation: dict[str, Any]) -> tuple[str, dict[str, Any], dict[str, str]]:
+    query, headers = {}, {}
     for parameter in operation.get("parameters", ()):
         if "example" in parameter and parameter["in"] == "path":
             path = path.replace("{" + parameter["name"] + "}", str(parameter["example"]))
+        elif "example" in parameter and parameter["in"] == "header":
+            headers[parameter["name"]] = parameter["example"]
         elif "example" in parameter:
             query[parameter["name"]] = parameter["example"]
-    return path, query
+    return path, query, headers
 
 
 def test_the_examples_run_as_written_and_give_what_they_show() -> None:
@@ -104,9 +106,9 @@ def test_the_examples_run_as_written_and_give_what_they_show() -> None:
     with TestClient(app) as client:
         for name in names:
             method, path, operation = by_operation()[name]
-            url, query = address(path, operation)
+            url, query, more = address(path, operation)
             for _, status, media_type, body, answer in examples(operation):
-                headers = {"content-type": media_type} if media_type else {}
+                headers = {**more, **({"content-type": media_type} if media_type else {})}
                 sent = {"content": body} if isinstance(body, str) else {"json": body} if body is not None else {}
                 response = client.request(method, url, params=query, headers=headers, **sent)
                 assert response.status_code == int(status), (name, response.text)

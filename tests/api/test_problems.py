@@ -29,7 +29,9 @@ def service_codes() -> Iterator[str]:
         for node in ast.walk(ast.parse(path.read_text())):
             if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name):
                 continue
-            named = {"Refusal": node.args[:1], "refusals": node.args}.get(node.func.id, [])
+            named = {
+                "Refusal": node.args[:1], "refusals": node.args, "require_match": node.args[2:3],
+            }.get(node.func.id, [])
             yield from (str(argument.value) for argument in named if isinstance(argument, ast.Constant))
 
 

@@ -13,7 +13,7 @@ from alembic.config import Config
 from alembic.script import ScriptDirectory
 
 from api.app import create_app
-from api.database import newest, open_engine, upgrade, version
+from api.database import newest, open_database, upgrade, version
 from api.models import Canonical
 from api.registry import EquipmentNotUsable
 from api.remembered import MOST, Remembered
@@ -139,19 +139,19 @@ def test_the_newest_migration_is_the_one_that_alembic_finds(tmp_path: Path) -> N
     config.set_main_option("script_location", "api:migrations")
     config.set_main_option("path_separator", "os")
     assert newest() == ScriptDirectory.from_config(config).get_current_head()
-    engine = open_engine(str(tmp_path / "new.db"))
-    assert version(engine) is None
-    upgrade(engine)
-    assert version(engine) == newest()
-    engine.dispose()
+    database = open_database(str(tmp_path / "new.db"))
+    assert version(database) is None
+    upgrade(database)
+    assert version(database) == newest()
+    database.close()
 
 
 def test_an_old_schema_is_brought_up(tmp_path: Path) -> None:
-    engine = open_engine(str(tmp_path / "old.db"))
-    upgrade(engine)
-    with engine.begin() as connection:
+    database = open_database(str(tmp_path / "old.db"))
+    upgrade(database)
+    with database.engine.begin() as connection:
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = '0000'")
-    assert version(engine) == "0000"
+    assert version(database) == "0000"
     with pytest.raises(Exception, match="0000"):
-        upgrade(engine)
-    engine.dispose()
+        upgrade(database)
+    database.close()

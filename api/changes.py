@@ -1,0 +1,99 @@
+"""Changes: one transaction for the effect and the answer that is kept for a request that comes again."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import timedelta
+
+from fastapi import Request, Response
+from sqlalchemy import Connection
+from starlette.concurrency import run_in_threadpool
+
+from api.answering import encoded
+from api.clock import written
+from api.exchange import exchange_of
+from api.problems import Refusal
+from api.service import Service, caller_of, service_of
+from api.storage import repeats
+from api.storage.repeats import Repeatable, Reply
+
+KEPT = timedelta(days=7)
+"""How long an answer is kept for a request that comes again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a change did: its kind, what it was done to, and the record that is answered."""
+
+    kind: str
+    subject: str
+    record: object
+    status: int = 200
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+
+Work = Callable[[Connection], Effect]
+"""Does the change in a transaction that somebody else commits."""
+
+
+async def carried_out(request: Request, prepare: Callable[[], Awaitable[Work]]) -> Response:
+    """The answer to a change, which has then been committed.
+
+    `prepare` gets ready what needs no transaction, such as a compiled graph. A request with an Idempotency-Key that
+    was carried out before gets the stored answer, to the byte, and nothing is done.
+    """
+    service = service_of(request)
+    repeatable = await _repeatable(request)
+    if repeatable is None:
+        return _sent(await _done(service, await prepare(), None))
+    if repeatable.place in service.under_way:
+        raise repeats.in_flight()
+    service.under_way.add(repeatable.place)
+    try:
+        stored = await run_in_threadpool(service.database.read, lambda db: repeats.find(db, repeatable))
+        return _sent(stored or await _done(service, await prepare(), repeatable))
+    finally:
+        service.under_way.discard(repeatable.place)
+
+
+async def _done(service: Service, work: Work, repeatable: Repeatable | None) -> Reply:
+    reply, kind = await run_in_threadpool(service.database.write, lambda db: _step(service, db, work, repeatable))
+    if kind is not None:
+        service.measures.changed(kind)
+    return reply
+
+
+def _step(
+    service: Service, db: Connection, work: Work, repeatable: Repeatable | None
+) -> tuple[Reply, str | None]:
+    """Effect and answer in one transaction: the place where whatever must be committed with a change belongs."""
+    if repeatable is not None:
+        repeats.claim(db, repeatable)
+        stored = repeats.find(db, repeatable)
+        if stored is not None:
+            return stored, None
+    effect = work(db)
+    reply = Reply(effect.status, effect.headers, encoded(effect.record))
+    if repeatable is not None:
+        repeats.keep(db, repeatable, reply, written(service.clock()))
+        if service.time_to_forget():
+            repeats.forget(db, written(service.clock() - KEPT))
+    return reply, effect.kind
+
+
+async def _repeatable(request: Request) -> Repeatable | None:
+    given = request.headers.get("idempotency-key")
+    if given is None:
+        return None
+    if not (0 < len(given) <= 200 and given.isascii() and given.isprintable()):
+        raise Refusal("bad-idempotency-key", f"the key has {len(given)} characters, or some that can't be printed")
+    what = hashlib.sha256()
+    for piece in (request.method.encode(), request.url.path.encode(), request.url.query.encode(), await request.body()):
+        what.update(len(piece).to_bytes(8, "big") + piece)
+    return Repeatable(caller_of(request).tenant, exchange_of(request.scope).operation, given, what.hexdigest())
+
+
+def _sent(reply: Reply) -> Response:
+    return Response(reply.body, reply.status, dict(reply.headers), "application/json")
