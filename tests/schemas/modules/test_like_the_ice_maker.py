@@ -1,4 +1,4 @@
-"""What the modules say of a fault is what the ice maker, written by hand, says of it: the same states of the same signals."""
+"""What the modules say of a fault is what the ice maker, written by hand, says: the same states of the same signals."""
 
 from __future__ import annotations
 
