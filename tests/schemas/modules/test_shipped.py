@@ -33,6 +33,7 @@ BUILDS = [
 def machine(module: Module, choice: str, value: str) -> dict[str, Any]:
     given = {n: v for n, v in GIVEN.items() if n in module.parameters}
     told = {"name": "thing under test", **given, **({choice: value} if choice else {})}
+    board = {"replace_board": {"title": "Replace the board", "minutes": 20}} if "board_remedy" in given else {}
     switch = {"failure_modes": {"off": {"title": "Off", "calls_per_thousand": 20, "remedies": ["switch_on"]}}}
     return {
         "format": 1,
@@ -67,8 +68,7 @@ def machine(module: Module, choice: str, value: str) -> dict[str, Any]:
             "title": "Look at the tap", "reveals": "tap", "minutes": 1, "needs": {"power": "any"},
             "outcomes": {"open": "otherwise", "shut": ["shut"]},
         }},
-        "remedies": {"switch_on": {"title": "Switch on", "minutes": 1},
-                     "replace_board": {"title": "Replace the board", "minutes": 20}},
+        "remedies": {"switch_on": {"title": "Switch on", "minutes": 1}, **board},
     }
 
 
@@ -79,8 +79,6 @@ Built = tuple[Counting, Equipment]
 def built(request: pytest.FixtureRequest) -> Built:
     name, choice, value = request.param
     document = machine(SHIPPED[name], choice, value)
-    if "board_remedy" not in SHIPPED[name].parameters:
-        del document["remedies"]["replace_board"]
     full = written_out(Document.model_validate(document)).model_dump(mode="json", exclude_unset=True)
     return Counting(full), load_data(document)
 
