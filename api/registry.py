@@ -37,7 +37,6 @@ class EquipmentNotUsable(Exception):
         super().__init__("\n".join(d.sentence() for d in self.defects))
 
 
-@dataclass(frozen=True, eq=False)
 class Stocked:
     """One family of machines as it is now; its records and its model are made when they are first asked for.
 

@@ -148,9 +148,8 @@ def test_a_tripped_safety_thermostat_is_asked_for_its_cause() -> None:
     # Common practice, no source: it trips for a reason, so reasons stay among the suspects.
     story: Story = {"cold_glasses": "present", "count_flashes": "three", "boiler_look_cutout": "popped"}
     chances = modes(story)
-    reasons = (
-        "boiler_contactor.welded", "boiler_pins.bridged", "boiler_probe.out_of_place", "boiler_cutout.trips_early",
-    )
+    reasons = ("boiler_contactor.welded", "boiler_pins.bridged", "boiler_probe.out_of_place",
+               "boiler_cutout.trips_early")
     assert chances["boiler_cutout.tripped"] < 0.85
     assert sum(chances[mode] for mode in reasons) > 0.1
 
