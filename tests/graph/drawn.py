@@ -20,7 +20,8 @@ from tests.machines import small_machine
 
 SHIPPED = sorted(Path("fixtures/equipment").absolute().glob("*.yaml"))
 TOYS = sorted((Path(__file__).parent / "machines").glob("*.yaml"))
-WRITTEN = {path.stem: path for path in [*SHIPPED, *TOYS]}
+TUTORIAL = sorted(Path("fixtures/tutorial").absolute().glob("*.yaml"))
+WRITTEN = {path.stem: path for path in [*SHIPPED, *TUTORIAL, *TOYS]}
 RANDOM = "random"
 SOURCES = [*WRITTEN, RANDOM]
 

@@ -75,7 +75,8 @@ tests:
       expected:
         otherwise: {title: a whole one, value: $ohms, tolerance: 5}
         blown: {title: a blown one, low: 1000000}
-    outcomes: {sound: {title: "Near ${ohms} \xce\xa9", states: [sound]}, blown: [blown], dim: {title: Dim, states: [dim]}}
+    outcomes:
+      {sound: {title: "Near ${ohms} \xce\xa9", states: [sound]}, blown: [blown], dim: {title: Dim, states: [dim]}}
 remedies:
   new_bulb: {title: Replace the bulb, minutes: 4, parts: {bulb_part: 1, grease: 1}, verify: $verify}
   wipe: {title: Wipe it, minutes: 2, verify: bulb_ohms}
@@ -93,7 +94,10 @@ equipment: {id: cabinet, title: Cabinet, category: cabinet}
 unit_states: {power: {title: Power, states: ["on", isolated], usual: "on", lockout: isolated}}
 hazards: {hot_surfaces: {title: Hot bulb, precautions: [Glove.]}}
 components:
-  mains: {title: Mains, external: true, failure_modes: {off: {title: "Off", calls_per_thousand: 20, remedies: [restore]}}}
+  mains:
+    title: Mains
+    external: true
+    failure_modes: {off: {title: "Off", calls_per_thousand: 20, remedies: [restore]}}
 signals:
   supply: {title: Supply, states: [present, absent], rules: [{when: {mains: "off"}, state: absent}, {state: present}]}
   sun: {title: Sun, states: [up, down], rules: [{state: down}]}

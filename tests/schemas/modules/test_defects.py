@@ -39,8 +39,8 @@ def module_line(part: str, text: bytes = LAMP) -> int:
     ("bulb: pear", "blub: pear", "unknown-name", "rename/blub", "a name of lamp: ", "bulb"),
     ("bulb.dim:", "bulb.dimm:", "unknown-name", "change/bulb.dimm", "a name of lamp: ", "bulb.dim"),
     ("bulb.dim:", "driver.dead:", "unknown-name", "change/driver.dead", "a name that is left", None),
-    ("rename:", "without: [light, bulb_ohm]\n    rename:", "unknown-name", "without/1", "a name of lamp: ", "bulb_ohms"),
-    ("{bulb.dim: {calls", "{grease: {title: Fat}, bulb.dim: {calls", "unknown-name", "change/grease", "a name that", None),
+    ("rename:", "without: [look, bulb_ohm]\n    rename:", "unknown-name", "without/1", "a name of lamp:", "bulb_ohms"),
+    ("{bulb.dim:", "{grease: {title: Fat}, bulb.dim:", "unknown-name", "change/grease", "a name that is left", None),
 ])
 def test_a_wrong_use(before: str, after: str, code: str, pointer: str, expected: str, nearest: str | None) -> None:
     text = TEXT.replace(before, after)
@@ -82,7 +82,8 @@ def test_a_signal_that_was_given_has_to_have_the_states_that_the_module_asks_for
 def test_a_change_is_checked_where_it_is_written() -> None:
     text = TEXT.replace("look: {minutes: 2}", "look: {minuts: 2}")
     defect, = refused(text)
-    assert (defect.code, defect.pointer, defect.nearest) == ("unknown-field", "/modules/lamp/change/look/minuts", "minutes")
+    assert (defect.code, defect.nearest) == ("unknown-field", "minutes")
+    assert defect.pointer == "/modules/lamp/change/look/minuts"
     assert defect.line == line_of(text, "minuts")
     assert f"lamp.yaml:{module_line('  look:')}" in str(defect.module)
 
@@ -123,7 +124,8 @@ def test_what_has_the_name_of_another_thing_is_refused() -> None:
 
 
 def test_two_uses_of_one_module_with_one_name() -> None:
-    text = TEXT + USE.split("modules:\n")[1].replace("  lamp:\n", "  other:\n").replace("bulb: pear", "bulb: pear, look: lamp_look")
+    other = USE.split("modules:\n")[1].replace("  lamp:\n", "  other:\n")
+    text = TEXT + other.replace("bulb: pear", "bulb: pear, look: lamp_look")
     found = {(d.code, d.pointer, d.found) for d in refused(text)}
     assert found == {("name-twice", "/modules/other", "'pear' also in components"),
                      ("name-twice", "/modules/other", "'lamp_look' also in tests")}
@@ -131,7 +133,8 @@ def test_two_uses_of_one_module_with_one_name() -> None:
 
 def test_a_default_for_all_modules_that_no_module_knows() -> None:
     defect, = refused(TEXT + "module_defaults: {isolted: {power: isolated}}")
-    assert (defect.code, defect.pointer, defect.nearest) == ("unknown-parameter", "/module_defaults/isolted", "isolated")
+    assert (defect.code, defect.nearest) == ("unknown-parameter", "isolated")
+    assert defect.pointer == "/module_defaults/isolted"
 
 
 def test_a_wrong_default_for_all_modules_is_said_there() -> None:
@@ -139,7 +142,7 @@ def test_a_wrong_default_for_all_modules_is_said_there() -> None:
     assert (defect.code, defect.pointer, defect.nearest) == ("unknown-name", "/module_defaults/isolated/pwer", "power")
 
 
-@pytest.mark.parametrize("name", ["../equipment/quillmere-c45", "/etc/passwd", "lamp.yaml", "https://x.example/lamp", "Lamp"])
+@pytest.mark.parametrize("name", ["../equipment/quillmere-c45", "/etc/passwd", "lamp.yaml", "https://x.test", "Lamp"])
 def test_a_module_is_a_name_and_never_a_path(name: str) -> None:
     defect, = refused(TEXT.replace("module: lamp", f"module: {name}"))
     assert (defect.code, defect.pointer) == ("bad-name", "/modules/lamp/module")

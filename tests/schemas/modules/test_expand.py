@@ -42,7 +42,8 @@ def test_the_equipment_is_the_same() -> None:
 
 def test_a_document_that_was_parsed_before_is_written_out_alike() -> None:
     raw = data(MACHINE + USE)
-    assert dumped(written_out(Document.model_validate(raw), LIBRARY)) == dumped(document_of(MACHINE + USE, "x", LIBRARY))
+    parsed = written_out(Document.model_validate(raw), LIBRARY)
+    assert dumped(parsed) == dumped(document_of(MACHINE + USE, "cabinet.yaml", LIBRARY))
 
 
 def test_the_given_data_are_left_as_they_were() -> None:
@@ -59,7 +60,8 @@ PARTS = "parts: {bulb_part: {number: P-1}, driver_part: {number: P-2}, grease: p
 
 
 def test_another_build_has_other_entries() -> None:
-    use = f"modules: {{lamp: {{module: lamp, with: {{name: lamp, build: diode, feed: supply, daylight: {{sun: up}}}}, {PARTS}}}}}"
+    told = "{name: lamp, build: diode, feed: supply, daylight: {sun: up}}"
+    use = f"modules: {{lamp: {{module: lamp, with: {told}, {PARTS}}}}}"
     written = expanded(use)
     assert list(written["components"]) == ["mains", "lamp_bulb", "lamp_driver"]
     assert list(written["components"]["lamp_bulb"]["failure_modes"]) == ["blown"]
@@ -75,9 +77,12 @@ def test_what_is_given_goes_before_a_choice_and_before_what_is_given_for_all() -
 module_defaults: {{ohms: 40, daylight: {{sun: up}}, isolated: {{power: isolated}}}}
 modules:
   one: {{module: lamp, with: {{name: first lamp, feed: supply}}, {PARTS}}}
-  lamp: {{module: lamp, with: {{name: second lamp, feed: supply, ohms: 30.5}}, {PARTS}, rename: {{look: glance, new_bulb: bulb_2}}}}
+  lamp:
+    module: lamp
+    with: {{name: second lamp, group: Lamps, feed: supply, ohms: 30.5}}
+    {PARTS}
+    rename: {{look: glance, new_bulb: bulb_2}}
 """
-    use = use.replace("second lamp,", "second lamp, group: Lamps,")
     written = document_of(MACHINE + use, "cabinet.yaml", LIBRARY)
     titles = [written.tests[name].outcomes["sound"] for name in ("one_bulb_ohms", "lamp_bulb_ohms")]
     assert [getattr(title, "title", None) for title in titles] == ["Near 40 Ω", "Near 30.5 Ω"]
