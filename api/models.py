@@ -18,7 +18,8 @@ from schemas.load import load_data
 class Canonical:
     """A document as JSON, in the order in which it was written, and its SHA-256.
 
-    What its modules stand for is written out, so that the digest changes with a module and a pinned case does not. Defaults stay unwritten: they belong to the `format` that the document names.
+    What its modules stand for is written out: the digest changes with a module, a pinned case does not.
+    Defaults stay unwritten: they belong to the `format` that the document names.
     """
 
     text: bytes

@@ -283,7 +283,7 @@ class Document(Shape):
     equipment: EquipmentShape
     modules: Annotated[
         dict[Name, InstanceShape],
-        Field(max_length=100, description="what is put in from the shipped modules: instance: its module and parameters"),
+        Field(max_length=100, description="instance: the shipped module that it is of, and its parameters"),
     ] = {}
     module_defaults: Annotated[
         dict[Name, Any], Field(max_length=100, description="parameters for every module that has them")

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import count
 from math import isfinite
@@ -38,11 +39,15 @@ Path = tuple[PathItem, ...]
 
 @dataclass(slots=True)
 class Source:
-    """Plain data, and the line (from 1) of each path in it."""
+    """Plain data, and the line (from 1) of each path in it.
+
+    Once modules are written out, `trace` turns a defect of the full document into one of the data as they were given.
+    """
 
     name: str
     data: Any = None
     lines: dict[Path, int] = field(default_factory=dict)
+    trace: Callable[[Defect], Defect] = lambda defect: defect
 
     def line_of(self, path: Path) -> int | None:
         """The line of `path`, or of the nearest thing that contains it."""
@@ -52,8 +57,9 @@ class Source:
         return None
 
     def locate(self, defect: Defect) -> Defect:
-        """The same defect with this source's name and line."""
-        return replace(defect, source=self.name, line=self.line_of(defect.path))
+        """The same defect as one of these data, with this source's name and line where it has lines."""
+        traced = self.trace(defect)
+        return replace(traced, source=self.name, line=self.line_of(traced.path)) if self.lines else traced
 
 
 def parse(text: str | bytes, name: str = "document") -> Source:

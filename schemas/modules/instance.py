@@ -30,14 +30,15 @@ class Origin:
         """The place in the module: file, line and pointer."""
         if self.source is None:
             return None
-        return f"{self.source.name}:{self.source.line_of(self.inside)} /" + "/".join(str(item) for item in self.inside)
+        pointer = "".join(f"/{item}" for item in self.inside)
+        return f"{self.source.name}:{self.source.line_of(self.inside)} {pointer}"
 
 
 class Instance:
     """A module as one machine has it. Raises DocumentError with everything that it was told wrongly.
 
-    `entries` are its entries by section and outside name, `origins` say where each value of them is from, `local` is the
-    module's own name of each entry, and `size` the number of values.
+    `entries` are its entries by section and outside name, `origins` say where each value of them is from, `local` is
+    the module's own name of each entry, and `size` the number of values.
     """
 
     def __init__(self, name: str, shape: InstanceShape, library: Library, defaults: Mapping[str, Any]) -> None:
@@ -170,8 +171,8 @@ class Instance:
         for name in self.shape.change:
             lost = name in self._left.modes or name.split(".")[0] not in self._outside
             if lost or isinstance(self.shape.parts.get(name), str):
-                yield Defect("unknown-name", (*self.place, "change", name), f"{name!r}, which this machine does without",
-                             "a name that is left")
+                path = (*self.place, "change", name)
+                yield Defect("unknown-name", path, f"{name!r}, which this machine does without", "a name that is left")
 
     # -- its entries
 
@@ -203,11 +204,15 @@ class Instance:
         if isinstance(value, dict):
             out: dict[str, Any] = {}
             for key, item in value.items():
-                if (*inside, key) not in self._left.gone:
-                    name = self._name((*inside, key), "key") or self._filling.text(key, begins=False)
-                    out[name] = self._copy(item, (*inside, key), (*path, name))
-                    if "$" in key:
-                        self._told(key, inside, (*path, name))
+                if (*inside, key) in self._left.gone:
+                    continue
+                name = self._name((*inside, key), "key") or self._filling.text(key, begins=False)
+                filled = self._copy(item, (*inside, key), (*path, name))
+                if filled in ([], {}) and item:
+                    continue  # all that was in it is left out
+                out[name] = filled
+                if "$" in key:
+                    self._told(key, inside, (*path, name))
             return out
         if isinstance(value, list):
             kept = [(i, item) for i, item in enumerate(value) if (*inside, i) not in self._left.gone]
@@ -251,7 +256,7 @@ class Instance:
                 mode["calls_per_thousand"] = float(f"{mode['calls_per_thousand'] * wanted / total:.4g}")
 
     def _replace(self, name: str, fields: Mapping[str, Any], place: Path) -> None:
-        """Replace fields of an entry or a failure mode by the document's own; an entry's `failure_modes` mode by mode."""
+        """Replace fields of an entry or a failure mode by the document's own."""
         local, _, mode = name.partition(".")
         section = self.module.names[local]
         path: Path = (section, self._outside[local])

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from graph.errors import Defect, DocumentError, listed, nearest_name
 from schemas.defects import defect_of
 from schemas.modules.filling import spoken
-from schemas.modules.places import SECTIONS, Path, mentions
+from schemas.modules.places import SECTIONS, Path
 from schemas.modules.shapes import ModuleShape, ParameterShape, TradeShape
 from schemas.source import Source, parse
 

@@ -17,7 +17,9 @@ ModuleName = Annotated[
 ]
 Dotted = Annotated[
     str,
-    Field(pattern=r"^[a-z][a-z0-9_]{0,63}(\.[a-z][a-z0-9_]{0,63})?$", description="a name in the module, or component.mode"),
+    Field(
+        pattern=r"^[a-z][a-z0-9_]{0,63}(\.[a-z][a-z0-9_]{0,63})?$", description="name in the module, or component.mode"
+    ),
 ]
 Fields = Annotated[dict[Name, Any], Field(min_length=1, max_length=50)]
 
@@ -55,12 +57,15 @@ class InstanceShape(Shape):
     ] = None
     parts: Annotated[
         dict[Name, ModulePart],
-        Field(max_length=100, description="part of the module: its number and price, or the machine's part that is meant"),
+        Field(max_length=100, description="part of the module: its number and price, or the machine's own part"),
     ] = {}
-    rename: Annotated[dict[Name, Name], Field(max_length=500, description="name in the module: name in this document")] = {}
+    rename: Annotated[
+        dict[Name, Name], Field(max_length=500, description="name in the module: name in this document")
+    ] = {}
     without: Annotated[list[Dotted], Field(max_length=500, description="what this machine does not have")] = []
     change: Annotated[
-        dict[Dotted, Fields], Field(max_length=500, description="name in the module, or component.mode: fields to replace")
+        dict[Dotted, Fields],
+        Field(max_length=500, description="name in the module, or component.mode: fields to replace"),
     ] = {}
 
 

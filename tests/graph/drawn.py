@@ -14,13 +14,14 @@ from graph.belief import Belief, believe
 from graph.compile import CompiledModel, compile_model
 from graph.evidence import finding
 from schemas.load import load_data
-from schemas.source import parse
+from tests.documents import in_full
 from tests.graph.counting import Counting, Said
 from tests.machines import small_machine
 
 SHIPPED = sorted(Path("fixtures/equipment").absolute().glob("*.yaml"))
 TOYS = sorted((Path(__file__).parent / "machines").glob("*.yaml"))
-WRITTEN = {path.stem: path for path in [*SHIPPED, *TOYS]}
+TUTORIAL = sorted(Path("fixtures/tutorial").absolute().glob("*.yaml"))
+WRITTEN = {path.stem: path for path in [*SHIPPED, *TUTORIAL, *TOYS]}
 RANDOM = "random"
 SOURCES = [*WRITTEN, RANDOM]
 
@@ -61,7 +62,7 @@ def compiled(document: dict[str, Any]) -> Machine:
 
 @cache
 def written(name: str) -> Machine:
-    return compiled(parse(WRITTEN[name].read_bytes()).data)
+    return compiled(in_full(WRITTEN[name]))
 
 
 @cache

@@ -24,7 +24,7 @@ from scipy.special import xlogy
 from graph.compile import CompiledModel, compile_model
 from graph.readings.cuts import cut
 from schemas.load import load_text
-from schemas.source import parse
+from tests.documents import in_full
 from tests.published.asking import ask, worth
 from tests.published.described import FLOOR, Description, Floats, Ints, Look
 from tests.published.libraries import gum
@@ -47,7 +47,7 @@ class Machine:
     def __init__(self, path: Path) -> None:
         text = path.read_text(encoding="utf-8")
         self.model: CompiledModel = compile_model(load_text(text, path.name))
-        self.described = d = Description(parse(text).data)
+        self.described = d = Description(in_full(path))
         self.sets = d.fault_sets()
         self.sites = list(product(*(range(len(s)) for s in d.conditions.values())))
         position = {m: i for i, m in enumerate(d.modes)}
