@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import cached_property
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from threading import RLock
 from types import MappingProxyType
 
 from api.models import Canonical, Models
@@ -34,23 +33,34 @@ class EquipmentNotUsable(Exception):
         super().__init__("\n".join(d.sentence() for d in self.defects))
 
 
-@dataclass(frozen=True, eq=False)
 class Stocked:
-    """One family of machines as it is now; its records and its model are made when they are first asked for."""
+    """One family of machines as it is now; its records and its model are made when they are first asked for.
 
-    stamp: GraphStamp
-    canonical: Canonical
-    models: Models
+    Whoever asks while they are being made waits for them.
+    """
 
-    @cached_property
+    def __init__(self, stamp: GraphStamp, canonical: Canonical, models: Models) -> None:
+        self.stamp, self.canonical = stamp, canonical
+        self._models = models
+        self._making = RLock()
+        self._equipment: Equipment | None = None
+        self._model: CompiledModel | None = None
+
+    @property
     def equipment(self) -> Equipment:
         """The family itself."""
-        return equipment_of(self.canonical.document())
+        if self._equipment is None:
+            with self._making:
+                self._equipment = self._equipment or equipment_of(self.canonical.document())
+        return self._equipment
 
-    @cached_property
+    @property
     def model(self) -> CompiledModel:
         """Its compiled graph."""
-        return self.models.compiled(self.canonical, MOST_HYPOTHESES, self.equipment)
+        if self._model is None:
+            with self._making:
+                self._model = self._model or self._models.compiled(self.canonical, MOST_HYPOTHESES, self.equipment)
+        return self._model
 
 
 class Registry:

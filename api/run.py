@@ -14,8 +14,11 @@ import uvicorn
 
 from api.app import create_app
 from api.progress import progress
-from api.registry import EquipmentNotUsable
+from api.registry import EquipmentNotUsable, Registry
 from api.settings import Settings
+
+FIRST_ANSWERS = 1.0
+"""Seconds that belong to the first requests, before graphs are compiled that nobody has asked for yet."""
 
 
 def serve(settings: Settings) -> int:
@@ -28,10 +31,20 @@ def serve(settings: Settings) -> int:
             print(defect.sentence(), file=sys.stderr)
         return 1
     settle()
+    warming = threading.Timer(FIRST_ANSWERS, warm, (app.state.service.registry,))
+    warming.daemon = True
+    warming.start()
     where = f"http://{settings.host}:{settings.port}"
     print(f"Halfsplit listens on {where}; the API reference is at {where}/reference", flush=True)
     uvicorn.run(app, host=settings.host, port=settings.port, log_level="warning", server_header=False)
     return 0
+
+
+def warm(registry: Registry) -> None:
+    """Compile what nobody has asked for yet, and keep it out of the collector's way."""
+    for stocked in registry.families.values():
+        stocked.model  # noqa: B018 (made when it is first asked for)
+    gc.freeze()
 
 
 def settle() -> None:
