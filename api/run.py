@@ -16,10 +16,13 @@ from api.access import DEFAULT_TENANT, make_key
 from api.app import create_app
 from api.exchange import log_to_standard_error
 from api.progress import progress
-from api.registry import EquipmentNotUsable
+from api.registry import EquipmentNotUsable, Registry
 from api.service import Service
 from api.settings import Settings
 from api.storage import keys
+
+FIRST_ANSWERS = 1.0
+"""Seconds that belong to the first requests, before graphs are compiled that nobody has asked for yet."""
 
 
 def serve(settings: Settings, *, log: bool = False) -> int:
@@ -39,6 +42,9 @@ def serve(settings: Settings, *, log: bool = False) -> int:
     settle()
     if log:
         log_to_standard_error()
+    warming = threading.Timer(FIRST_ANSWERS, warm, (app.state.service.registry,))
+    warming.daemon = True
+    warming.start()
     host = settings.host.strip("[]")
     uvicorn.run(app, host=host, port=settings.port, log_level="warning", server_header=False, access_log=False)
     return 0
@@ -61,6 +67,13 @@ def greeting(settings: Settings, service: Service) -> Iterator[str]:
             yield make_key(service.database, service.clock, title="the first key").text
         else:
             yield "There is no key yet, so nobody can ask anything. Make one with: halfsplit key create"
+
+
+def warm(registry: Registry) -> None:
+    """Compile what nobody has asked for yet, and keep it out of the collector's way."""
+    for stocked in registry.families.values():
+        stocked.model  # noqa: B018 (made when it is first asked for)
+    gc.freeze()
 
 
 def settle() -> None:

@@ -6,17 +6,20 @@ import hashlib
 import subprocess
 import sys
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
 from alembic.config import Config
 from alembic.script import ScriptDirectory
+from fastapi.testclient import TestClient
 
 from api.app import create_app
 from api.database import newest, open_database, upgrade, version
 from api.models import Canonical
 from api.registry import EquipmentNotUsable
 from api.remembered import MOST, Remembered
+from api.run import warm
 from tests.api.conftest import EQUIPMENT, settings
 from tests.effort import calls_made
 
@@ -69,6 +72,23 @@ def test_a_remembered_start_takes_a_fraction_of_the_work(tmp_path: Path) -> None
     anew = calls_made(lambda: create_app(settings(packaged=True, database=str(tmp_path / "x.db"))))
     again = calls_made(start)
     assert again < anew / 10
+
+
+def test_a_graph_is_compiled_once_and_by_itself_after_a_while(client: TestClient) -> None:
+    service = client.app.state.service  # type: ignore[attr-defined]
+    stocked, = service.registry.families.values()
+    assert service.models.kept(stocked.stamp.digest) is None, "nobody has asked"
+    with ThreadPoolExecutor(4) as pool:
+        models = list(pool.map(lambda _: stocked.model, range(4)))
+    assert all(model is models[0] for model in models)
+    assert service.models.kept(stocked.stamp.digest) is models[0]
+    assert models[0].equipment is stocked.equipment
+
+
+def test_warming_compiles_every_family(client: TestClient) -> None:
+    service = client.app.state.service  # type: ignore[attr-defined]
+    warm(service.registry)
+    assert all(service.models.kept(s.stamp.digest) for s in service.registry.families.values())
 
 
 @pytest.fixture
