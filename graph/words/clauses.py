@@ -18,12 +18,14 @@ _BREAKS = frozenset(("but", "and", "also", "plus", "however", "though", "althoug
 """Words that begin another clause."""
 _LINKS = frozenset((
     "when", "while", "if", "because", "before", "after", "until", "unless", "that", "which", "so", "even", "where",
-    "instead", "just", "anymore",
+    "just", "anymore",
 ))
 """Words past which a negation does not reach."""
 _NOT = frozenset(("not", "never", "neither", "nor", "without", "no", "none", "nobody", "nothing", "nowhere"))
 _DETERMINES = frozenset(("no", "any", "without", "single", "enough"))
 """Words that a negation goes through to the thing behind them."""
+_PAIRS = frozenset((("used", "to"), ("instead", "of"), ("rather", "than"), ("no", "longer")))
+"""Negations of two words."""
 _EARLY = frozenset(("early", "soon", "before", "after", "when", "halfway"))
 """Words that say when it stops: then it did begin."""
 _ANSWERS = frozenset(("no", "nope", "nah", "yes", "yeah", "yep", "ok", "okay", "well"))
@@ -95,7 +97,7 @@ def _parts(words: Sequence[Word]) -> Iterator[list[Word]]:
             if part:
                 yield part
             part = []
-        elif word.text != ",":
+        else:
             part.append(word)
     if part:
         yield part
@@ -148,7 +150,7 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
             if reach.sign < 0 and reach.thing and found and found[-1].state and found[-1].end == word.start - 1:
                 found[-1] = _opposite(found[-1])
             negation = len(found)
-            i += 2 if word.text == "used" else 1
+            i += 2 if (word.text, words[min(i + 1, len(words) - 1)].text) in _PAIRS else 1
             continue
         if length:
             concept, sign, state = table[tuple(w.stem for w in words[i: i + length])]
@@ -172,7 +174,7 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
         if word.text in _LINKS:
             found = _turned_things(found, reach, negation)
             reach = _Reach()
-        elif word.text in ("or", "nor"):
+        elif word.text in ("or", "nor", ","):
             reach.met = False
         elif word.text in _DETERMINES and reach.sign < 0:
             reach.thing = True
@@ -210,6 +212,8 @@ def _turns(words: Sequence[Word], i: int) -> str:
         return "state" if i + 1 < len(words) and following not in _LINKS else ""
     if text in _NOT:
         return "" if following in ("only", "just", "sure") else "state"
+    if (text, following) in (("instead", "of"), ("rather", "than"), ("no", "longer")):
+        return "state"
     if text == "used" and following == "to":
         return "" if before in ("it", "we", "they", "he", "she") and i > 1 and words[i - 2].text in (
             "than", "as", "like", "what", "how") else "state"

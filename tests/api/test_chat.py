@@ -1,0 +1,68 @@
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from api.chat import Chat, listened
+from api.cli import main
+from graph.compile import CompiledModel
+from tests.graph.conftest import ROOT, compiled
+
+
+@pytest.fixture(scope="module")
+def ice_maker() -> CompiledModel:
+    return compiled(ROOT / "fixtures" / "equipment" / "quillmere-c45.yaml")
+
+
+def talk(model: CompiledModel, lines: Sequence[str]) -> tuple[str, Chat]:
+    said: list[str] = []
+    chat = Chat(model, said.append, listened(iter(lines), said.append))
+    chat.run()
+    return "\n".join(said), chat
+
+
+def test_a_lump_on_the_bulb_is_put_right_without_a_visit(ice_maker: CompiledModel) -> None:
+    text, chat = talk(ice_maker, [
+        "there's a blue lamp on and it does nothing", "yes", "there's a lump of ice hanging on the bulb", "yes", "yes",
+        "yes", "yes", "yes",
+    ])
+    assert "Take the lump of ice off the bulb" in text
+    assert "Nobody needs to come" in text
+    assert [f.about for f in chat.findings][0] in ("blue_lamp", "machine_dead")
+
+
+def test_nothing_is_recorded_that_was_not_confirmed(ice_maker: CompiledModel) -> None:
+    _, chat = talk(ice_maker, ["the ice is cloudy", "no", "bye"])
+    assert chat.findings == []
+
+
+@pytest.mark.parametrize("line", ["there is smoke coming out of it", "I got a shock from it"])
+def test_a_danger_ends_the_questions(ice_maker: CompiledModel, line: str) -> None:
+    text, chat = talk(ice_maker, [line, "this is never read"])
+    assert "Safety first" in text
+    assert "never read" not in text
+    assert "?" not in text.split("Safety first")[1]
+    assert chat.findings == []
+
+
+def test_a_danger_in_a_later_answer_ends_them_too(ice_maker: CompiledModel) -> None:
+    text, _ = talk(ice_maker, ["it makes no ice", "yes", "it's sparking now", "never read"])
+    assert "Safety first" in text
+    assert "never read" not in text
+
+
+def test_why_explains_the_question(ice_maker: CompiledModel) -> None:
+    text, _ = talk(ice_maker, ["it makes no ice", "yes", "why", "I can't tell", "bye"])
+    assert "As things stand" in text
+    assert "No matter." in text
+
+
+def test_hanging_up_is_no_error(ice_maker: CompiledModel) -> None:
+    text, _ = talk(ice_maker, [])
+    assert text.endswith("Goodbye.")
+
+
+def test_an_unknown_machine_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["chat", "quillmere-c54"]) == 2
+    assert "quillmere-c45" in capsys.readouterr().err

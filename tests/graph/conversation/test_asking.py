@@ -1,0 +1,149 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from graph.belief import believe
+from graph.compile import CompiledModel
+from graph.context import Asker, Economics
+from graph.conversation.asking import best_question, next_turn
+from graph.conversation.stakes import CONTACT, askable, fates_of, price_of, safe_remedies, stakes_of
+from graph.conversation.trial import asking_trial
+from graph.evidence import Finding, finding
+from graph.kit.questions import outcome_masses
+
+
+def found(model: CompiledModel, **outcomes: str) -> list[Finding]:
+    return [finding(model, about, outcome, "") for about, outcome in outcomes.items()]
+
+
+def test_safe_remedies_ask_nothing_of_a_site_contact(ice_maker: CompiledModel) -> None:
+    remedies = safe_remedies(ice_maker.equipment)
+    assert remedies
+    assert all(r.role == "site_contact" and not r.hazards and not r.parts and r.licence is None for r in remedies)
+
+
+def test_fates_tell_needs_and_safe_remedies_apart(ice_maker: CompiledModel) -> None:
+    fates = fates_of(ice_maker, CONTACT)
+    modes, hypotheses = ice_maker.equipment.modes, ice_maker.hypotheses
+    for place, row in enumerate(hypotheses.examples.tolist()):
+        faults = [hypotheses.modes[m] for m in hypotheses.members[row].tolist() if m >= 0]
+        helping = {
+            r for r in fates.remedies
+            if faults and all(r in modes[f].remedies for f in faults) and not hypotheses.unlisted[row]
+        }
+        fate = fates.of_set[place]
+        assert {r for r, helped in zip(fates.remedies, fates.helped[:, fate], strict=True) if helped} == helping
+        assert fates.need[fate] == fates.table.of_set[place]
+
+
+def test_a_question_is_worth_the_fall_of_the_least_cost(ice_maker: CompiledModel) -> None:
+    belief = believe(ice_maker, found(ice_maker, no_ice="present"))
+    stakes = stakes_of(belief, CONTACT, Economics())
+    name = "look_lamp"
+    masses = outcome_masses(belief, stakes.fates.of_set, len(stakes.fates.need), name)
+    assert masses.sum() == pytest.approx(1.0)
+    assert masses.sum(axis=1) == pytest.approx(stakes.masses)
+    after = 0.0
+    for outcome in masses.T:
+        ways = [
+            float(cost @ outcome) for cost, (_, remedy) in zip(stakes.costs, stakes.ways, strict=True)
+            if remedy < 0 or stakes.fates.helped[remedy] @ outcome >= 0.1 * outcome.sum()
+        ]
+        after += min(ways)
+    worth = 0.75 * (stakes.now - after) - price_of(ice_maker, name, Economics())
+    assert stakes.worth(name) == pytest.approx(worth)
+
+
+def test_knowing_more_never_costs_more(ice_maker: CompiledModel) -> None:
+    stakes = stakes_of(believe(ice_maker, found(ice_maker, stuck_filling="present")), CONTACT, Economics())
+    for name in askable(stakes.belief, frozenset()):
+        masses = outcome_masses(stakes.belief, stakes.fates.of_set, len(stakes.fates.need), name)
+        assert (stakes.costs @ masses).min(axis=0).sum() <= (stakes.costs @ stakes.masses).min() + 1e-9
+
+
+def test_the_climb_comes_near_the_exact_kit(ice_maker: CompiledModel) -> None:
+    for symptom in ("no_ice", "stuck_filling", "amber_blinks", "noisy"):
+        stakes = stakes_of(believe(ice_maker, found(ice_maker, **{symptom: "present"})), CONTACT, Economics())
+        trips = [cost for cost, (_, remedy) in zip(stakes.costs @ stakes.masses, stakes.ways, strict=True) if remedy < 0]
+        exact = stakes.best.cost + Economics().return_trip
+        assert exact - 1e-6 <= min(trips) <= 1.05 * exact
+
+
+def test_a_question_changes_something_and_offers_that_one_cannot_tell(ice_maker: CompiledModel) -> None:
+    turn = next_turn(ice_maker, found(ice_maker, no_ice="present"))
+    question = turn.question
+    assert question is not None and turn.conclusion is None
+    assert question.worth >= 0.5
+    assert question.answers[-1].outcome == "could_not_tell"
+    assert sum(a.chance for a in question.answers) == pytest.approx(1.0)
+    assert len({a.then for a in question.answers[:-1]}) > 1
+    assert question.why.startswith("As things stand")
+    test = ice_maker.equipment.observations[question.about]
+    assert test.role == "site_contact" and not test.hazards
+
+
+def test_what_was_told_or_could_not_be_told_is_not_asked_again(ice_maker: CompiledModel) -> None:
+    first = next_turn(ice_maker, found(ice_maker, no_ice="present")).question
+    assert first is not None
+    second = next_turn(ice_maker, found(ice_maker, no_ice="present"), [first.about]).question
+    assert second is None or second.about != first.about
+
+
+def test_after_enough_questions_the_call_goes_on(ice_maker: CompiledModel) -> None:
+    turn = next_turn(ice_maker, found(ice_maker, no_ice="present"), most=0)
+    assert turn.question is None and turn.conclusion is not None
+    assert turn.conclusion.kind in ("self_help", "technician")
+
+
+def test_a_safe_remedy_comes_with_how_to_know_that_it_worked(ice_maker: CompiledModel) -> None:
+    told = found(ice_maker, blue_lamp="present", look_bin="lump")
+    conclusion = next_turn(ice_maker, told, most=0).conclusion
+    assert conclusion is not None and conclusion.kind == "self_help"
+    assert conclusion.self_help is not None and conclusion.self_help.remedy == "clear_bin_bulb"
+    assert conclusion.self_help.how and conclusion.self_help.check
+    assert conclusion.self_help.chance > 0.5
+    assert conclusion.dispatch is not None
+    tried = [*told, finding(ice_maker, "clear_bin_bulb", "still_faulty", "")]
+    after = next_turn(ice_maker, tried, most=0).conclusion
+    assert after is not None and (after.self_help is None or after.self_help.remedy != "clear_bin_bulb")
+
+
+@pytest.mark.parametrize("symptom", ["no_ice", "machine_dead", "trips_breaker"])
+@pytest.mark.parametrize("said", ["it smells of burning", "I got a shock off it", "there's water in the socket"])
+def test_after_a_danger_nothing_is_asked(ice_maker: CompiledModel, symptom: str, said: str) -> None:
+    turn = next_turn(ice_maker, found(ice_maker, **{symptom: "present"}), said=said)
+    assert turn.question is None
+    assert turn.conclusion is not None and turn.conclusion.kind == "make_safe"
+    assert turn.conclusion.self_help is None and turn.conclusion.dispatch is None
+    assert turn.conclusion.cautions
+
+
+def test_a_danger_among_the_findings_is_heard(ice_maker: CompiledModel) -> None:
+    turn = next_turn(ice_maker, found(ice_maker, trips_breaker="present"))
+    assert [d.kind for d in turn.dangers] == ["breaker"]
+    assert next_turn(ice_maker, found(ice_maker, trips_breaker="absent")).dangers == ()
+
+
+def test_a_dispatcher_is_told_to_ask_the_caller(ice_maker: CompiledModel) -> None:
+    question = next_turn(ice_maker, found(ice_maker, no_ice="present"), audience="dispatcher").question
+    assert question is not None and question.text.startswith("Ask the caller: ")
+
+
+def test_the_same_findings_give_the_same_turn(ice_maker: CompiledModel) -> None:
+    assert next_turn(ice_maker, found(ice_maker, noisy="present")) == next_turn(ice_maker, found(ice_maker, noisy="present"))
+
+
+def test_no_question_is_asked_that_is_worth_nothing(urn: CompiledModel) -> None:
+    stakes = stakes_of(believe(urn), CONTACT, Economics(return_trip=0.0))
+    assert best_question(stakes, frozenset()) is None
+
+
+def test_asking_first_finishes_more_jobs_at_once(ice_maker: CompiledModel) -> None:
+    tried = asking_trial(ice_maker, 24, 5, Asker(licences=frozenset({"electrical", "refrigeration"})), Economics(), [120.0])
+    plain, asked = tried.results
+    assert (plain.questions, plain.unvisited) == (0.0, 0.0)
+    assert 0 < asked.questions <= 4
+    assert asked.at_once > plain.at_once
+    assert asked.price <= 120.0 and plain.price <= 120.0
+    assert np.isclose(tried.gains[0][1], asked.at_once - plain.at_once)

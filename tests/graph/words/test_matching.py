@@ -1,0 +1,126 @@
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from graph.equipment import Equipment
+from graph.words.index import Index, Wording, index_of, indexed
+from graph.words.matching import complaints_of
+from graph.words.stems import words_of
+from schemas.load import load_text
+from tests.graph.words.said import Said, everything, half
+
+FOLDER = Path("fixtures/equipment")
+
+
+@lru_cache(maxsize=1)
+def machines() -> dict[str, Equipment]:
+    spoken_of = {s.equipment for s in everything() if s.equipment}
+    return {name: load_text((FOLDER / f"{name}.yaml").read_bytes(), name) for name in sorted(spoken_of)}
+
+
+@lru_cache(maxsize=8)
+def index(name: str) -> Index:
+    return index_of([machines()[name]] if name else list(machines().values()))
+
+
+def present(said: Said) -> list[list[str]]:
+    return [[m.symptom for m in c.matches if m.present] for c in complaints_of(index(said.equipment), said.text)]
+
+
+def right(said: Said, places: int) -> bool:
+    """Whether the meaning is among the first symptoms of the first complaint (one place), or of any complaint."""
+    named = [found[:places] for found in present(said) if found]
+    among = {s for found in (named[:1] if places == 1 and said.kind != "two" else named) for s in found}
+    return all(among & meant for meant in said.meant)
+
+
+def share(kind: str, held_out: bool, places: int) -> float:
+    some = half(kind, held_out)
+    return sum(right(said, places) for said in some) / len(some)
+
+
+@pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
+@pytest.mark.parametrize(("kind", "places", "least", "least_held_out"), [
+    ("plain", 1, 0.95, 0.92), ("typo", 1, 0.90, 0.80), ("paraphrase", 3, 0.80, 0.60), ("two", 1, 0.95, 0.90),
+])
+def test_what_is_meant_is_found(kind: str, places: int, least: float, least_held_out: float, held_out: bool) -> None:
+    reached = share(kind, held_out, places)
+    print(f"{kind}: {reached:.3f} of {len(half(kind, held_out))}")
+    assert reached >= (least_held_out if held_out else least)
+
+
+@pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
+def test_what_is_denied_is_not_said(held_out: bool) -> None:
+    some = half("negated", held_out)
+    wrong = [s.text for s in some if any(x in s.meant[0] for found in present(s) for x in found)]
+    assert len(wrong) <= 0.03 * len(some), wrong
+
+
+@pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
+def test_nonsense_matches_nothing(held_out: bool) -> None:
+    some = half("nonsense", held_out)
+    wrong = [s.text for s in some if any(present(s))]
+    assert len(wrong) <= 0.06 * len(some), wrong
+
+
+def test_nothing_that_is_tested_is_indexed() -> None:
+    def bare(text: str) -> str:
+        return " ".join(w.text for w in words_of(text) if w.text.isalpha())
+
+    indexed_here = {bare(w.text) for w in index("").wordings}
+    assert not [s.text for s in everything() if bare(s.text) in indexed_here]
+
+
+def test_the_set_is_large_enough() -> None:
+    kinds = [s.kind for s in everything()]
+    assert len(kinds) >= 320
+    assert kinds.count("danger") >= 60
+    assert kinds.count("harmless") >= 30
+
+
+def small() -> Index:
+    return indexed([
+        Wording("m", "leak", "There is water on the floor"), Wording("m", "leak", "It leaks"),
+        Wording("m", "cold", "It doesn't get cold"), Wording("m", "noise", "It rattles loudly"),
+    ])
+
+
+def test_a_denied_symptom_is_absent_and_nothing_else() -> None:
+    (complaint,) = complaints_of(small(), "no, it isn't leaking")
+    assert [(m.symptom, m.present) for m in complaint.matches] == [("leak", False)]
+
+
+def test_not_cold_is_a_symptom_itself() -> None:
+    (complaint,) = complaints_of(small(), "it isn't cold")
+    assert (complaint.matches[0].symptom, complaint.matches[0].present) == ("cold", True)
+    (warm,) = complaints_of(small(), "it's warm")
+    assert (warm.matches[0].symptom, warm.matches[0].present) == ("cold", True)
+
+
+def test_complaints_carry_their_words_and_places() -> None:
+    text = "Hi, it leaks. And it rattles!"
+    found = [c for c in complaints_of(small(), text) if c.matches]
+    assert [c.matches[0].symptom for c in found] == ["leak", "noise"]
+    assert [text[c.start:c.end] for c in found] == [c.text for c in found]
+    assert found[0].matches[0].words == ("leaks",)
+
+
+def test_the_same_words_give_the_same_answer() -> None:
+    assert complaints_of(small(), "it leeks and ratles") == complaints_of(small(), "it leeks and ratles")
+    assert complaints_of(small(), "") == []
+
+
+def test_a_sentence_model_finds_what_no_word_does_and_never_what_is_denied() -> None:
+    ours = small()
+
+    def likeness(text: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        return np.array([0.9 * (w.symptom == "leak") for w in ours.wordings])
+
+    (wet,) = complaints_of(ours, "my socks are soggy", likeness)
+    assert wet.matches[0].symptom == "leak"
+    (dry,) = complaints_of(ours, "it isn't leaking", likeness)
+    assert all(not m.present for m in dry.matches)
