@@ -6,20 +6,18 @@
 from __future__ import annotations
 
 import http.client
-import os
 import random
-import signal
 import socket
 import sqlite3
 import sys
 import tempfile
-import time
 from collections import Counter
 from contextlib import closing
 from dataclasses import dataclass, field
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from pathlib import Path
+from threading import Timer
 
 import orjson
 import uvicorn
@@ -57,11 +55,12 @@ def _post(connection: http.client.HTTPConnection, path: str, key: str, body: obj
     return said
 
 
-def _write(port: int, case: str, record: Record, until: float) -> None:
+def _write(port: int, case: str, record: Record, kill: Timer) -> None:
     """Append findings until the connection breaks; first send again what was not acknowledged."""
+    begun = len(record.acknowledged)
     with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=10)) as connection:
         open_ends = [key for key in record.sent[-2:] if key not in record.acknowledged]
-        while time.monotonic() < until + 10:
+        while True:
             key = open_ends.pop(0) if open_ends else f"key-{len(record.sent)}"
             if key not in record.sent:
                 record.sent.append(key)
@@ -70,10 +69,12 @@ def _write(port: int, case: str, record: Record, until: float) -> None:
                 record.acknowledged[key] = _post(connection, f"/v1/cases/{case}/findings", key, {"findings": [finding]})
             except (OSError, http.client.HTTPException):
                 return
+            if len(record.acknowledged) == begun + 1:
+                kill.start()
 
 
 def killed_again_and_again(kills: int, database: Path, seed: int = 1) -> Record:
-    """Kill the service while it is written to, `kills` times; a new case each ten times, since a case fills up."""
+    """Kill the service while it is written to, `kills` times; a new case each five times, since a case fills up."""
     chance, record, case = random.Random(seed), Record(), ""
     while record.kills < kills:
         here, there = _CONTEXT.Pipe()
@@ -84,15 +85,9 @@ def killed_again_and_again(kills: int, database: Path, seed: int = 1) -> Record:
             with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=30)) as connection:
                 opened = _post(connection, "/v1/cases", f"case-{record.kills}", {"equipment": "toy-urn"})
                 case = str(orjson.loads(opened)["id"])
-        assert process.pid is not None
-        delay = chance.uniform(0.02, 0.2)
-        pid = process.pid
-        if os.fork() == 0:  # the one who kills, while this process writes
-            time.sleep(delay)
-            os.kill(pid, signal.SIGKILL)
-            os._exit(0)
-        _write(port, case, record, time.monotonic() + delay)
-        os.wait()
+        kill = Timer(chance.uniform(0, 0.1), process.kill)
+        _write(port, case, record, kill)
+        kill.join()
         process.join()
         record.kills += 1
     return record
