@@ -7,7 +7,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test lint bench lock wheel clean
+.PHONY: demo test lint faults bench lock wheel clean
 
 demo: $(VENV)/.run
 	$(BIN)/halfsplit demo
@@ -17,6 +17,9 @@ test: $(VENV)/.dev
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n 2
+
+faults: $(VENV)/.dev
+	$(BIN)/python -m tests.faults.killing 500
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m tests.bench bench.json

