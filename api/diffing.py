@@ -83,7 +83,7 @@ def _figures(calls: AdviceChange, currency: str) -> list[str]:
         f"{100 * calls.suspect:.0f}, another kit in {100 * calls.kit:.0f}",
         f"following each document's advice on the newer machine, a call costs {calls.before.mean:.2f} ± "
         f"{calls.before.within:.2f} → {calls.after.mean:.2f} ± {calls.after.within:.2f} {currency}, "
-        f"{calls.more.mean:+.2f} ± {calls.more.within:.2f} on the same calls (95 % intervals)",
+        f"{round(calls.more.mean, 2) + 0.0:+.2f} ± {calls.more.within:.2f} on the same calls (95 % intervals)",
     ]
     if calls.unheard:
         told.append(f"the older document has no words for something said in {said(100 * calls.unheard)} of 100 calls")

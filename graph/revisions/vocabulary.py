@@ -65,6 +65,13 @@ def _raised(before: Any, after: Any, pair: Pair) -> list[str]:
     return keyed("times as often with")(table(before), table(after), pair)
 
 
+def _parts(before: Any, after: Any, pair: Pair) -> list[str]:
+    def table(parts: Any) -> dict[str, int]:
+        return {f"{pair.title(part)} ({part})": pieces for part, pieces in parts}
+
+    return keyed("pieces of")(table(before), table(after), pair)
+
+
 def _outcomes(before: Any, after: Any, pair: Pair) -> list[str]:
     old, new = {o.id: o.title for o in before}, {o.id: o.title for o in after}
     clauses = [f"new outcome “{t}”" for o, t in new.items() if o not in old]
@@ -141,7 +148,7 @@ VOCABULARY: Mapping[type, Mapping[str, Wording]] = MappingProxyType({
     },
     Remedy: {
         **{k: w for k, w in COMMON.items() if k not in ("only_if", "note")},
-        "parts": keyed("pieces of"),
+        "parts": _parts,
         "verify": lambda a, b, pair: [f"proved by {pair.title(b or 'none')} instead of {pair.title(a or 'none')}"],
     },
     Part: {

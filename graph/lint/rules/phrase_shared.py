@@ -27,10 +27,13 @@ def normal(phrase: str) -> tuple[str, ...]:
 
 
 def _stem(word: str) -> str:
-    for ending in ("'s", "ing", "ed", "es", "s"):
-        if word.endswith(ending) and len(word) - len(ending) >= 4:
-            return word.removesuffix(ending)
-    return word
+    """A word without its plain ending and without a doubled last letter: dripping, drips and drip are one."""
+    word = word.removesuffix("'s")
+    for ending, least in (("ing", 4), ("ed", 4), ("es", 4), ("s", 3)):
+        if word.endswith(ending) and len(word) - len(ending) >= least:
+            word = word.removesuffix(ending)
+            break
+    return word[:-1] if len(word) > 3 and word[-1] == word[-2] else word
 
 
 def _look(subject: Subject) -> Iterator[Remark]:
