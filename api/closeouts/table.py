@@ -163,9 +163,8 @@ def _finding(text: str) -> dict[str, Any]:
         raise ValueError(f"{text[:80]!r} is not about=outcome")
     reading = _READING.fullmatch(shown)
     if reading is not None:
-        return {"about": about, "reading": {
-            "value": _number(reading["value"]), "unit": reading["unit"], "at": dict(_circumstances(reading["at"] or "")),
-        }}
+        at = dict(_circumstances(reading["at"] or ""))
+        return {"about": about, "reading": {"value": _number(reading["value"]), "unit": reading["unit"], "at": at}}
     if "*" in shown:
         return {"about": about, "outcome": dict(_counted(one) for one in shown.split("+"))}
     return {"about": about, "outcome": shown}
