@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
@@ -40,9 +39,8 @@ from schemas.requests import (
 T = TypeVar("T")
 
 
-@cache
-def _reader(kind: type[Any]) -> TypeAdapter[Any]:
-    return TypeAdapter(kind)
+_READERS: dict[type, TypeAdapter[Any]] = {}
+"""How each kind of answer is read; made when it is first met."""
 
 
 class Client:
@@ -171,5 +169,7 @@ class Client:
         return self._of(kind, self.connection.request(method, path, body, query=query, headers=headers))
 
     def _of(self, kind: type[T], answer: httpx.Response) -> T:
-        read: T = _reader(kind).validate_json(answer.content)
+        if kind not in _READERS:
+            _READERS[kind] = TypeAdapter(kind)
+        read: T = _READERS[kind].validate_json(answer.content)
         return read
