@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import timedelta
 from typing import Any
 
 from fastapi import FastAPI
+from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp
 
 from api import refusing
@@ -22,13 +24,14 @@ from api.measures import Measures
 from api.models import Models
 from api.openapi import build
 from api.registry import Registry, documents, load
-from api.routes import advice, case_answers, cases, checks, equipment, health, kits, pages, paths
+from api.routes import advice, case_answers, cases, checks, equipment, events, health, kits, pages, paths
 from api.service import Service
 from api.settings import Settings
+from api.webhooks.delivering import Deliverer
 
 ROUTERS = (
     advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router, checks.router,
-    health.router, pages.router,
+    events.router, health.router, pages.router,
 )
 
 
@@ -52,7 +55,13 @@ def assembled(service: Service) -> HalfsplitApp:
     """The routes and error handlers around a service."""
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        service.deliverer = Deliverer(
+            service.database, service.clock, local=service.settings.local_webhooks,
+            keep=timedelta(days=service.settings.event_days), resolve=service.resolve,
+        )
+        service.deliverer.start()
         yield
+        await run_in_threadpool(service.deliverer.stop)
         service.database.close()
 
     app = HalfsplitApp(title="Halfsplit", lifespan=lifespan, docs_url=None, redoc_url=None, redirect_slashes=False)

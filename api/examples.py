@@ -108,7 +108,7 @@ class _Play:
         address = path.format(**parameters) + (f"?{query}" if query else "")
         typed = {} if media_type is None else {"content-type": media_type}
         status, raw = await call(self.app, method, address, {**typed, **headers}, sent)
-        answer = orjson.loads(raw)
+        answer = orjson.loads(raw or b"null")
         self.exchanges.append(
             Exchange(operation, title, method, path, parameters, headers, media_type, body, status, answer)
         )
@@ -132,6 +132,7 @@ async def _play(app: FastAPI, stocked: Stocked | None) -> list[Exchange]:
     )
     if stocked is not None:
         await _machine(play, stocked)
+    await _told(play)
     await play.do(
         "advise", "A machine whose graph comes along", "POST", "/v1/advice",
         {"document": document, "findings": [{"about": "water_cold", "outcome": "present"}], "most": 2},
@@ -204,6 +205,21 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                   _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
 
 
+async def _told(play: _Play) -> None:
+    wanted = {"url": "https://workorders.example/halfsplit", "types": ["halfsplit.case.closed"], "title": "Work orders"}
+    added = await play.do("addWebhook", "Told of closed cases", "POST", "/v1/webhooks", wanted)
+    name, one = added["webhook"]["id"], "/v1/webhooks/{webhook_id}"
+    await play.do("listWebhooks", "All of them", "GET", "/v1/webhooks")
+    await play.do("readWebhook", "As it is", "GET", one, webhook_id=name)
+    await play.do("setWebhook", "Told of everything", "PUT", one, {**wanted, "types": []}, webhook_id=name)
+    await play.do("testWebhook", "A test", "POST", one + "/test", webhook_id=name)
+    await play.do("replayWebhook", "From the beginning", "POST", one + "/replay", {"since": 0}, webhook_id=name)
+    await play.do("listDeliveries", "The newest", "GET", one + "/deliveries", webhook_id=name, limit=2)
+    await play.do("rotateWebhookSecret", "A new secret", "POST", one + "/secret", webhook_id=name)
+    await play.do("removeWebhook", "No longer used", "DELETE", one, webhook_id=name)
+    await play.do("readEvents", "The first two", "GET", "/v1/events", after=0, limit=2)
+
+
 def _closure(stocked: Stocked, modes: list[str]) -> dict[str, Any]:
     if not modes:
         return {"found": "unlisted", "minutes": 45}
@@ -223,6 +239,7 @@ def played(service: Service, app: FastAPI) -> Iterator[Exchange]:
         service, database=database, clock=clock, names=example_names(clock), under_way=set(),
         catalog=Catalog(database, service.models, service.registry),
         doorkeeper=Doorkeeper(database, clock, is_open=True), measures=Measures(),
+        resolve=lambda host, port: ["93.184.215.14"],
     )
     with ThreadPoolExecutor(1) as pool:
         exchanges = pool.submit(lambda: asyncio.run(_play(app, smallest(service.registry)))).result()

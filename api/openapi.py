@@ -46,6 +46,7 @@ _TAGS = [
     {"name": "kits", "description": "What to bring, for one job and for a day of jobs."},
     {"name": "equipment", "description": "The machines the service knows."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
+    {"name": "events", "description": "What happened: a feed for those who poll, webhooks for those who are called."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]
 _LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "readCaseNextTests", "readCaseKit",
@@ -93,8 +94,10 @@ def _show(operation: dict[str, Any], exchange: Exchange) -> None:
     if exchange.media_type is not None:
         content = operation["requestBody"]["content"][exchange.media_type]
         content.setdefault("examples", {})[title] = {"summary": exchange.title, "value": exchange.body}
-    answered = operation["responses"][str(exchange.status)]["content"]["application/json"]
-    answered.setdefault("examples", {})[title] = {"summary": exchange.title, "value": exchange.answer}
+    answered = operation["responses"][str(exchange.status)].get("content")
+    if answered is not None:  # 204 says nothing
+        examples = answered["application/json"].setdefault("examples", {})
+        examples[title] = {"summary": exchange.title, "value": exchange.answer}
     for parameter in operation.get("parameters", ()):
         sent = {**exchange.parameters, **exchange.headers}
         name = parameter["name"].lower() if parameter["in"] == "header" else parameter["name"]

@@ -15,6 +15,7 @@ class Settings:
     limits a request body, `model_bytes` the compiled graphs kept in memory, `inline_hypotheses` how
     large a graph sent with a request may be, `most_findings` the length of a case. `quota` requests a
     minute may come with one key. An `open` service lets its own machine in without a key, and no other.
+    `local_webhooks` lets events go to this machine, over plain HTTP; events are kept `event_days`.
     """
 
     database: str = "halfsplit.db"
@@ -28,6 +29,8 @@ class Settings:
     most_findings: int = 500
     quota: int = 6000
     open: bool = False
+    local_webhooks: bool = False
+    event_days: float = 30
 
     @property
     def loopback(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Annotated
 from urllib.parse import urlencode
@@ -78,8 +78,7 @@ async def open_case(request: Request, body: Annotated[CaseRequest, Body()]) -> R
         def work(db: Connection) -> Effect:
             graphs.keep(db, stocked.canonical)
             case = cases.add(db, caller.tenant, service.names(), body, stocked.stamp, written(service.clock()))
-            about = {"location": f"/v1/cases/{case.id}", "etag": tag_of(case)}
-            return Effect("case.opened", case.id, case, 201, about)
+            return _effect("case.opened", case, 201, {"location": f"/v1/cases/{case.id}"})
 
         return work
 
@@ -244,8 +243,15 @@ async def _changed(
                 raise Refusal("case-closed", f"the case was closed at {case.updated}")
             require_match(request, tag_of(case), "case-changed", always=always)
             after = change(db, case, model, written(service.clock()))
-            return Effect(kind, after.id, after, status, {"etag": tag_of(after)})
+            return _effect(kind, after, status, {})
 
         return work
 
     return await carried_out(request, prepare)
+
+
+def _effect(kind: str, case: CaseRecord, status: int, headers: Mapping[str, str]) -> Effect:
+    """What happened to a case; its event names the case and says nothing of what a caller said."""
+    told = {"case": case.id, "version": case.version, "status": case.status, "equipment": case.graph.equipment,
+            "external_id": case.external_id}
+    return Effect(kind, f"/v1/cases/{case.id}", case, status, {**headers, "etag": tag_of(case)}, told)

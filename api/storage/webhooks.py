@@ -64,7 +64,6 @@ _ONE = select(webhook).where(*_MINE)
 _ALL = select(webhook).where(_W.tenant == bindparam("tenant")).order_by(_W.id)
 _COUNT = select(func.count()).select_from(webhook).where(_W.tenant == bindparam("tenant"))
 _TOLD = select(_W.id, _W.types).where(_W.tenant == bindparam("tenant"), _W.disabled.is_(None))
-_CHANGE = update(webhook).where(*_MINE)
 _SOMETHING = select(_D.event).where(_D.due <= bindparam("now")).limit(1)
 _DUE = (
     select(_D.webhook, _D.event, _D.attempts, _D.tries, _W.tenant)
@@ -106,11 +105,11 @@ def every(db: Connection, tenant: str) -> list[Subscriber]:
 
 def change(db: Connection, subscriber: Subscriber) -> None:
     """Replace what may change: address, types, title, metadata, secrets, and whether it is told at all."""
-    db.execute(_CHANGE.values(
+    db.execute(update(webhook).where(_W.tenant == subscriber.tenant, _W.id == subscriber.id).values(
         url=subscriber.url, title=subscriber.title, types=" ".join(subscriber.types),
         metadata=_json(dict(subscriber.metadata)), secrets=_json(subscriber.secrets), disabled=subscriber.disabled,
         reason=subscriber.reason,
-    ), {"tenant": subscriber.tenant, "name": subscriber.id})
+    ))
     if subscriber.disabled is not None:
         db.execute(update(delivery).where(_D.webhook == subscriber.id, _D.state == WAITING).values(
             state=GIVEN_UP, due=None))
@@ -186,11 +185,10 @@ def forget(db: Connection, before: str) -> int:
     return db.execute(delete(event).where(event.c.recorded < before)).rowcount
 
 
-def replay(db: Connection, subscriber: Subscriber, since: str, until: str, now: str) -> int:
-    """Deliver again what happened in a span of time; how many events that are."""
+def replay(db: Connection, subscriber: Subscriber, since: int, now: str) -> int:
+    """Deliver again what follows a place in the feed; how many events that are."""
     found = db.execute(
-        select(event.c.id, event.c.type).where(
-            event.c.tenant == subscriber.tenant, event.c.recorded >= since, event.c.recorded < until)
+        select(event.c.id, event.c.type).where(event.c.tenant == subscriber.tenant, event.c.number > since)
     ).all()
     wanted = [row.id for row in found if not subscriber.types or row.type in subscriber.types]
     _again(db, subscriber.id, wanted, now)

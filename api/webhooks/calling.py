@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from email.utils import parsedate_to_datetime
 from ipaddress import ip_address
-
-import httpx
+from typing import TYPE_CHECKING
 
 from api.webhooks.addresses import Target
+
+if TYPE_CHECKING:
+    import httpx
 
 CONNECT_SECONDS = 5.0
 WHOLE_SECONDS = 15.0
@@ -33,14 +35,11 @@ class Outcome:
         """Whether the subscriber took the event."""
         return self.status is not None and 200 <= self.status < 300
 
-    @property
-    def gone(self) -> bool:
-        """Whether the subscriber wants no more events."""
-        return self.status == 410
-
 
 def call(to: Target, body: bytes, headers: Mapping[str, str], whole: float = WHOLE_SECONDS) -> Outcome:
     """Send an event. What goes wrong on the way is an outcome, not an error."""
+    import httpx  # not needed where nobody subscribes
+
     begun = time.monotonic()
     literal = f"[{to.address}]" if ip_address(to.address).version == 6 else to.address
     host = to.host if to.port == (443 if to.scheme == "https" else 80) else f"{to.host}:{to.port}"

@@ -19,8 +19,8 @@ from api.database import Database
 from api.storage import events, webhooks
 from api.storage.webhooks import DELIVERED, GIVEN_UP, WAITING, Due, Subscriber
 from api.webhooks.addresses import Forbidden, Resolve, resolved, target
+from api.webhooks.calling import Outcome, call
 from api.webhooks.schedule import next_delay
-from api.webhooks.signing import signed_headers
 
 LEASE = timedelta(seconds=60)
 AT_ONCE = 8
@@ -89,30 +89,25 @@ class Deliverer:
         subscriber, body = self._database.read(lambda db: (
             webhooks.read(db, due.tenant, due.webhook), events.body(db, due.tenant, due.event)))
         if body is not None:
-            self._note(due, subscriber, *self._called(due, subscriber, body))
+            self._note(due, subscriber, self._called(due, subscriber, body))
 
-    def _called(self, due: Due, subscriber: Subscriber, body: bytes) -> tuple[int | None, str, int, timedelta | None]:
-        from api.webhooks.calling import call  # an HTTP client: not needed where nobody subscribes
+    def _called(self, due: Due, subscriber: Subscriber, body: bytes) -> Outcome:
+        from api.webhooks.signing import signed_headers  # what signs brings an HTTP client along
 
         now = self._clock()
         try:
             to = target(subscriber.url, self._local, self._resolve)
         except Forbidden as why:
-            return None, str(why), 0, None
-        outcome = call(to, body, signed_headers(due.event, body, now, subscriber.signing(written(now))))
-        return outcome.status, outcome.said, outcome.milliseconds, outcome.retry_after
+            return Outcome(None, str(why), 0)
+        return call(to, body, signed_headers(due.event, body, now, subscriber.signing(written(now))))
 
-    def _note(
-        self, due: Due, subscriber: Subscriber, status: int | None, said: str, milliseconds: int,
-        asked: timedelta | None,
-    ) -> None:
-        now = self._clock()
-        delivered = status is not None and 200 <= status < 300
-        wait = None if delivered or status == 410 else next_delay(due.attempts, due.event + due.webhook, asked)
-        state = DELIVERED if delivered else GIVEN_UP if wait is None else WAITING
-        gone = replace(subscriber, disabled=written(now), reason="it answered 410 Gone") if status == 410 else None
+    def _note(self, due: Due, subscriber: Subscriber, outcome: Outcome) -> None:
+        now, gone = self._clock(), outcome.status == 410
+        wait = None if outcome.delivered or gone else next_delay(
+            due.attempts, due.event + due.webhook, outcome.retry_after)
+        state = DELIVERED if outcome.delivered else GIVEN_UP if wait is None else WAITING
         with self._database.writing() as db:
-            webhooks.log(db, due, written(now), status, said, milliseconds)
+            webhooks.log(db, due, written(now), outcome.status, outcome.said, outcome.milliseconds)
             webhooks.settle(db, due, state, None if wait is None else written(now + wait))
-            if gone is not None:
-                webhooks.change(db, gone)
+            if gone:
+                webhooks.change(db, replace(subscriber, disabled=written(now), reason="it answered 410 Gone"))
