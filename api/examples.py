@@ -21,6 +21,7 @@ from fastapi import FastAPI
 from api.access import Doorkeeper
 from api.catalog import Catalog
 from api.clock import Clock, written
+from api.closeouts.table import written as table
 from api.database import open_database, upgrade
 from api.example_graph import TEXT
 from api.identity import Names, case_names
@@ -29,6 +30,7 @@ from api.registry import Registry, Stocked
 from api.service import Service
 from api.storage import graphs
 from api.tables import SHARED
+from schemas.closeouts import Closeout
 from schemas.source import parse
 
 NOTHING: Mapping[str, str] = MappingProxyType({})
@@ -132,6 +134,7 @@ async def _play(app: FastAPI, stocked: Stocked | None) -> list[Exchange]:
     )
     if stocked is not None:
         await _machine(play, stocked)
+        await _handed_over(play)
     await _told(play)
     await play.do(
         "advise", "A machine whose graph comes along", "POST", "/v1/advice",
@@ -203,6 +206,16 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                   {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))
     await play.do("closeCase", "The repair is done", "POST", of_case + "/closure",
                   _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
+
+
+async def _handed_over(play: _Play) -> None:
+    page = await play.do("listCloseouts", "The newest", "GET", "/v1/closeouts", limit=1)
+    record = page["closeouts"][0]
+    await play.do("readCloseout", "As it is", "GET", "/v1/cases/{case_id}/closeout", case_id=record["case"])
+    other = {**record, "case": None, "external_id": "WO-17044"}
+    await play.do("importCloseouts", "A job from elsewhere", "POST", "/v1/closeouts", {"closeouts": [other]})
+    await play.do("importCloseoutTable", "The same as a table", "POST", "/v1/closeout-tables",
+                  table([Closeout.model_validate(other)]), "text/csv")
 
 
 async def _told(play: _Play) -> None:

@@ -46,6 +46,7 @@ _TAGS = [
     {"name": "kits", "description": "What to bring, for one job and for a day of jobs."},
     {"name": "equipment", "description": "The machines the service knows."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
+    {"name": "finished jobs", "description": "What a work-order system takes over, and history read from one."},
     {"name": "events", "description": "What happened: a feed for those who poll, webhooks for those who are called."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]

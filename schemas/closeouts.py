@@ -13,9 +13,10 @@ that records of different origin can be put side by side:
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from schemas.requests import By, CaseName, FindingGiven, Found, Quantity, UnitGiven, Words
 from schemas.text import EquipmentName, Minutes, Name, OptionalTitle, Prose, Shape
@@ -74,3 +75,39 @@ class CloseoutsGiven(Shape):
     """Finished jobs to take in: all of them, or none."""
 
     closeouts: Annotated[list[Closeout], Field(min_length=1, max_length=MOST)]
+
+
+class CloseoutsQuery(BaseModel):
+    """Which finished jobs to hand over, and how."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    equipment: Annotated[EquipmentName | None, Field(description="only jobs on this equipment")] = None
+    external_id: Annotated[Words | None, Field(description="only jobs with this number of yours")] = None
+    cursor: Annotated[CaseName | None, Field(description="`next` of the page before")] = None
+    limit: Annotated[int, Field(ge=1, le=100, description="jobs a page")] = 50
+    form: Annotated[Literal["json", "csv"], Field(description="records, or a table with a row a job")] = "json"
+
+
+class CloseoutQuery(BaseModel):
+    """How to hand over one job."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    form: Annotated[Literal["json", "csv"], Field(description="the record, or a table with one row")] = "json"
+
+
+@dataclass(frozen=True, slots=True)
+class CloseoutPage:
+    """Finished jobs, the newest first; `next` is the cursor of the following page, null on the last."""
+
+    closeouts: tuple[Closeout, ...]
+    next: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class ImportAnswer:
+    """The cases that were made, in the order of the records; `known` are those that were there already."""
+
+    imported: tuple[str, ...]
+    known: tuple[str, ...]

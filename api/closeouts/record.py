@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from api.problems import Refusal
 from graph.equipment import Equipment
 from graph.errors import UnknownName
@@ -51,16 +53,32 @@ def closure_of(record: Closeout) -> ClosureRequest:
     )
 
 
-def check_closure(equipment: Equipment, body: ClosureRequest, at: str = "") -> None:
-    """Hold the names of a closure against the machine's. Raises UnknownName with a pointer from `at`."""
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where the names of a closure stand in a body: JSON Pointers with the place in the list, or the part's name."""
+
+    cause: str = "/found/{}"
+    remedy: str = "/remedies/{}"
+    part: str = "/parts/{}"
+
+
+CLOSURE = Places()
+
+
+def in_record(number: int) -> Places:
+    """The places of the record with this number in a list of close-outs."""
+    at = f"/closeouts/{number}"
+    return Places(f"{at}/cause/{{}}", f"{at}/activities/{{}}/remedy", f"{at}/spare_parts")
+
+
+def check_closure(equipment: Equipment, body: ClosureRequest, places: Places = CLOSURE) -> None:
+    """Hold the names of a closure against the machine's. Raises UnknownName."""
     modes = () if isinstance(body.found, str) else body.found
     for kind, names, valid, where in (
-        ("failure mode", modes, equipment.modes, "/found"),
-        ("remedy", body.remedies, equipment.remedies, "/remedies"),
+        ("failure mode", enumerate(modes), equipment.modes, places.cause),
+        ("remedy", enumerate(body.remedies), equipment.remedies, places.remedy),
+        ("part", ((part, part) for part in body.parts), equipment.parts, places.part),
     ):
-        for i, name in enumerate(names):
+        for key, name in names:
             if name not in valid:
-                raise UnknownName(kind, name, valid, pointer=f"{at}{where}/{i}")
-    for part in body.parts:
-        if part not in equipment.parts:
-            raise UnknownName("part", part, equipment.parts, pointer=f"{at}/parts/{part}")
+                raise UnknownName(kind, name, valid, pointer=where.format(key))

@@ -14,6 +14,7 @@ from api.answering import answer, require_match, tag_of, unchanged
 from api.bodies import BodyRoute
 from api.changes import Effect, Work, carried_out
 from api.clock import written
+from api.closeouts.record import check_closure
 from api.consultation import checked, question
 from api.documented import (
     CONDITIONAL,
@@ -34,7 +35,6 @@ from api.service import caller_of, service_of
 from api.storage import cases, graphs
 from api.storage.cases import CaseFilter
 from graph.compile import CompiledModel
-from graph.errors import UnknownName
 from schemas.answers import CasePage, CaseRecord
 from schemas.requests import (
     CaseName,
@@ -211,18 +211,7 @@ async def withdraw_finding(
 async def close_case(request: Request, case_id: CaseId, body: Annotated[ClosureRequest, Body()]) -> Response:
     """Close an open case."""
     def change(db: Connection, case: CaseRecord, model: CompiledModel, now: str) -> CaseRecord:
-        equipment = model.equipment
-        modes = () if isinstance(body.found, str) else body.found
-        for kind, names, valid, where in (
-            ("failure mode", modes, equipment.modes, "/found"),
-            ("remedy", body.remedies, equipment.remedies, "/remedies"),
-        ):
-            for i, name in enumerate(names):
-                if name not in valid:
-                    raise UnknownName(kind, name, valid, pointer=f"{where}/{i}")
-        for part in body.parts:
-            if part not in equipment.parts:
-                raise UnknownName("part", part, equipment.parts, pointer=f"/parts/{part}")
+        check_closure(model.equipment, body)
         return cases.close(db, case, body, now)
 
     return await _changed(request, case_id, "case.closed", change, 201)

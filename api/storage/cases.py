@@ -29,6 +29,10 @@ _CLOSURE = select(closure.c.recorded, closure.c.body).where(closure.c.case_id ==
 _LINES = select(
     _C.id, _C.version, _C.status, _C.equipment, _C.external_id, _C.metadata, _C.complaint, _C.created, _C.updated
 )
+_CLOSED_AS = select(_C.id).where(
+    _C.tenant == bindparam("tenant"), _C.external_id == bindparam("external_id"),
+    _C.equipment == bindparam("equipment"), _C.status == "closed",
+).order_by(_C.id).limit(1)
 _OPEN, _FIND, _WITHDRAW, _CLOSE = insert(service_case), insert(finding), insert(withdrawal), insert(closure)
 _THIS = (_C.id == bindparam("name"), _C.version == bindparam("before"))
 _STEP = update(service_case).where(*_THIS).values(version=bindparam("after"), updated=bindparam("now"))
@@ -133,11 +137,21 @@ def set_context(db: Connection, before: CaseRecord, context: Context, now: str) 
                    unit=context.unit)
 
 
-def close(db: Connection, before: CaseRecord, request: ClosureRequest, now: str) -> CaseRecord:
-    """Close the case."""
-    after = _step(db, before, now, _STEP_CLOSED)
-    db.execute(_CLOSE, {"case_id": before.id, "body": request.model_dump_json(), "recorded": now})
-    return replace(after, status="closed", closure=ClosureRecord(now, request))
+def close(
+    db: Connection, before: CaseRecord, request: ClosureRequest, now: str, ended: str | None = None
+) -> CaseRecord:
+    """Close the case; `ended` is when the job ended, where that was not now."""
+    after, ended = _step(db, before, now, _STEP_CLOSED), ended or now
+    db.execute(_CLOSE, {"case_id": before.id, "body": request.model_dump_json(), "recorded": ended})
+    return replace(after, status="closed", closure=ClosureRecord(ended, request))
+
+
+def closed_as(db: Connection, tenant: str, equipment: str, external_id: str) -> str | None:
+    """The closed case of an equipment with a number of the caller's, if there is one."""
+    name: str | None = db.execute(
+        _CLOSED_AS, {"tenant": tenant, "equipment": equipment, "external_id": external_id}
+    ).scalar()
+    return name
 
 
 def _step(db: Connection, before: CaseRecord, now: str, statement: Any = _STEP, **values: str) -> CaseRecord:
