@@ -110,7 +110,7 @@ class _Play:
         address = path.format(**parameters) + (f"?{query}" if query else "")
         typed = {} if media_type is None else {"content-type": media_type}
         status, raw = await call(self.app, method, address, {**typed, **headers}, sent)
-        answer = orjson.loads(raw or b"null")
+        answer = orjson.loads(raw)
         self.exchanges.append(
             Exchange(operation, title, method, path, parameters, headers, media_type, body, status, answer)
         )

@@ -95,10 +95,8 @@ def _show(operation: dict[str, Any], exchange: Exchange) -> None:
     if exchange.media_type is not None:
         content = operation["requestBody"]["content"][exchange.media_type]
         content.setdefault("examples", {})[title] = {"summary": exchange.title, "value": exchange.body}
-    answered = operation["responses"][str(exchange.status)].get("content")
-    if answered is not None:  # 204 says nothing
-        examples = answered["application/json"].setdefault("examples", {})
-        examples[title] = {"summary": exchange.title, "value": exchange.answer}
+    answered = operation["responses"][str(exchange.status)]["content"]["application/json"]
+    answered.setdefault("examples", {})[title] = {"summary": exchange.title, "value": exchange.answer}
     for parameter in operation.get("parameters", ()):
         sent = {**exchange.parameters, **exchange.headers}
         name = parameter["name"].lower() if parameter["in"] == "header" else parameter["name"]

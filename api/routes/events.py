@@ -151,15 +151,15 @@ async def set_webhook(request: Request, webhook_id: WebhookId, body: Annotated[W
 
 
 @router.delete(
-    "/webhooks/{webhook_id}", operation_id="removeWebhook", status_code=204, summary="Remove a webhook",
-    description="Nothing more is delivered, and its log is gone.", openapi_extra=_MANAGES,
+    "/webhooks/{webhook_id}", operation_id="removeWebhook", response_model=WebhookRecord,
+    summary="Remove a webhook", description="Nothing more is delivered, and its log is gone. Answers what it was.", openapi_extra=_MANAGES,
     responses=refusals("unknown-webhook", parameters=True),
 )
 async def remove_webhook(request: Request, webhook_id: WebhookId) -> Response:
     """Forget a subscriber."""
     service, tenant = service_of(request), caller_of(request).tenant
-    await run_in_threadpool(service.database.write, lambda db: webhooks.remove(db, tenant, webhook_id))
-    return Response(status_code=204)
+    removed = await run_in_threadpool(service.database.write, lambda db: webhooks.remove(db, tenant, webhook_id))
+    return answer(_record(removed))
 
 
 @router.post(

@@ -115,12 +115,13 @@ def change(db: Connection, subscriber: Subscriber) -> None:
             state=GIVEN_UP, due=None))
 
 
-def remove(db: Connection, tenant: str, name: str) -> None:
-    """Forget a subscriber and what was to be delivered. Raises Refusal unknown-webhook."""
-    read(db, tenant, name)
+def remove(db: Connection, tenant: str, name: str) -> Subscriber:
+    """Forget a subscriber, which is returned, and what was to be delivered. Raises Refusal unknown-webhook."""
+    removed = read(db, tenant, name)
     db.execute(delete(attempt).where(_A.webhook == name))
     db.execute(delete(delivery).where(_D.webhook == name))
     db.execute(delete(webhook).where(_W.id == name))
+    return removed
 
 
 def queue(db: Connection, tenant: str, happened: Sequence[tuple[str, str]], now: str) -> None:
