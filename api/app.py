@@ -24,14 +24,27 @@ from api.measures import Measures
 from api.models import Models
 from api.openapi import build
 from api.registry import Registry, documents, load
-from api.routes import advice, case_answers, cases, checks, closeouts, equipment, events, health, kits, pages, paths
+from api.routes import (
+    advice,
+    case_answers,
+    cases,
+    checks,
+    closeouts,
+    equipment,
+    events,
+    health,
+    kits,
+    pages,
+    paths,
+    personal,
+)
 from api.service import Service
 from api.settings import Settings
 from api.webhooks.delivering import Deliverer
 
 ROUTERS = (
     advice.router, cases.router, case_answers.router, paths.router, kits.router, equipment.router, checks.router,
-    closeouts.router, closeouts.tables, events.router, health.router, pages.router,
+    personal.router, closeouts.router, closeouts.tables, events.router, health.router, pages.router,
 )
 
 

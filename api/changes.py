@@ -90,7 +90,7 @@ def _step(
         events.add(db, tenant, [service.names()], [happening], written(service.clock()))
     reply = Reply(effect.status, effect.headers, encoded(effect.record))
     if repeatable is not None:
-        repeats.keep(db, repeatable, reply, written(service.clock()))
+        repeats.keep(db, repeatable, reply, written(service.clock()), effect.subject)
         if service.time_to_forget():
             repeats.forget(db, written(service.clock() - KEPT))
     return reply, effect.kind

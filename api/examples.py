@@ -133,8 +133,7 @@ async def _play(app: FastAPI, stocked: Stocked | None) -> list[Exchange]:
         "checkGraph", "The same with a misspelt remedy, in JSON", "POST", "/v1/graph-checks", _misspelt(document)
     )
     if stocked is not None:
-        await _machine(play, stocked)
-        await _handed_over(play)
+        await _handed_over(play, await _machine(play, stocked))
     await _told(play)
     await play.do(
         "advise", "A machine whose graph comes along", "POST", "/v1/advice",
@@ -149,7 +148,7 @@ def _misspelt(document: Any) -> Any:
     return copy
 
 
-async def _machine(play: _Play, stocked: Stocked) -> None:
+async def _machine(play: _Play, stocked: Stocked) -> str:
     e = stocked.equipment
     for name, path in (("readEquipment", ""), ("listSymptoms", "/symptoms"), ("listTests", "/tests"),
                        ("readSequence", "/sequence"), ("readGraph", "/graph"), ("readDocument", "/document")):
@@ -206,9 +205,13 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                   {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))
     await play.do("closeCase", "The repair is done", "POST", of_case + "/closure",
                   _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
+    return str(name)
 
 
-async def _handed_over(play: _Play) -> None:
+async def _handed_over(play: _Play, name: str) -> None:
+    await play.do("readPersonalData", "As it is", "GET", "/v1/cases/{case_id}/personal-data", case_id=name)
+    await play.do("erasePersonalData", "A caller asks for it", "DELETE", "/v1/cases/{case_id}/personal-data",
+                  case_id=name)
     page = await play.do("listCloseouts", "The newest", "GET", "/v1/closeouts", limit=1)
     record = page["closeouts"][0]
     await play.do("readCloseout", "As it is", "GET", "/v1/cases/{case_id}/closeout", case_id=record["case"])

@@ -126,7 +126,9 @@ repeat = Table(
     Column("headers", Text, nullable=False),
     Column("body", LargeBinary, nullable=False),
     Column("created", String(32), nullable=False),
+    Column("subject", String(64), nullable=False, server_default=""),
     Index(None, "created"),
+    Index(None, "tenant", "subject"),
 )
 
 event = Table(

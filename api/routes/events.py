@@ -151,8 +151,8 @@ async def set_webhook(request: Request, webhook_id: WebhookId, body: Annotated[W
 
 
 @router.delete(
-    "/webhooks/{webhook_id}", operation_id="removeWebhook", response_model=WebhookRecord,
-    summary="Remove a webhook", description="Nothing more is delivered, and its log is gone. Answers what it was.", openapi_extra=_MANAGES,
+    "/webhooks/{webhook_id}", operation_id="removeWebhook", response_model=WebhookRecord, summary="Remove a webhook",
+    description="Nothing more is delivered, and its log is gone. Answers what it was.", openapi_extra=_MANAGES,
     responses=refusals("unknown-webhook", parameters=True),
 )
 async def remove_webhook(request: Request, webhook_id: WebhookId) -> Response:

@@ -106,7 +106,7 @@ def add(db: Connection, tenant: str, name: str, request: CaseRequest, stamp: Gra
         "id": name, "tenant": tenant, "version": 1, "status": "open", "equipment": stamp.equipment,
         "digest": stamp.digest, "revision": stamp.revision, "overlay": stamp.overlay,
         "external_id": request.external_id, "metadata": orjson.dumps(request.metadata).decode(),
-        "complaint": request.complaint, "context": _context_text(request), "created": now, "updated": now,
+        "complaint": request.complaint, "context": context_text(request), "created": now, "updated": now,
     })
     return CaseRecord(
         name, 1, "open", stamp, request.external_id, request.metadata, request.complaint, request.conditions,
@@ -132,7 +132,7 @@ def withdraw(db: Connection, before: CaseRecord, number: int, request: Withdrawa
 
 def set_context(db: Connection, before: CaseRecord, context: Context, now: str) -> CaseRecord:
     """Replace what is known besides the findings."""
-    after = _step(db, before, now, _STEP_CONTEXT, said=_context_text(context))
+    after = _step(db, before, now, _STEP_CONTEXT, said=context_text(context))
     return replace(after, conditions=context.conditions, asker=context.asker, economics=context.economics,
                    unit=context.unit)
 
@@ -165,7 +165,13 @@ def _step(db: Connection, before: CaseRecord, now: str, statement: Any = _STEP, 
     return replace(before, version=version, updated=now)
 
 
-def _context_text(context: Context) -> str:
+def context_of(case: CaseRecord) -> Context:
+    """What a case knows besides the findings."""
+    return Context(conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit)
+
+
+def context_text(context: Context) -> str:
+    """A context as it is stored."""
     return context.model_dump_json(include=set(Context.model_fields))
 
 

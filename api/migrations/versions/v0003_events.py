@@ -1,4 +1,4 @@
-"""Events, subscribers, deliveries and their log."""
+"""Events, subscribers, deliveries and their log; what a kept answer to a repeated request is about."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Create the four tables."""
+    """Create the four tables, and a column."""
     op.create_table(
         "event",
         sa.Column("tenant", sa.String(64), nullable=False),
@@ -69,9 +69,13 @@ def upgrade() -> None:
         ),
     )
     op.create_index("ix_attempt_event", "attempt", ["event"])
+    op.add_column("repeat", sa.Column("subject", sa.String(64), nullable=False, server_default=""))
+    op.create_index("ix_repeat_tenant_subject", "repeat", ["tenant", "subject"])
 
 
 def downgrade() -> None:
     """Remove them again."""
+    op.drop_index("ix_repeat_tenant_subject", "repeat")
+    op.drop_column("repeat", "subject")
     for table in ("attempt", "delivery", "webhook", "event"):
         op.drop_table(table)
