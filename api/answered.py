@@ -14,7 +14,7 @@ _OVERHEAD = 200
 """Bytes that keeping an answer takes besides its own, about."""
 
 
-class Remembered:
+class Answered:
     """The answers last given, at most `most_bytes` of them together. Safe to share between threads."""
 
     def __init__(self, most_bytes: int) -> None:
