@@ -35,6 +35,7 @@ SCOPES: Mapping[str, str] = MappingProxyType({
     "equipment:read": "read equipment and check graph documents",
     "equipment:publish": "publish revisions of graphs, set rates and prices of your own",
     "events:read": "read what happened to cases and graphs",
+    "webhooks:manage": "say which addresses are told of what happens",
     "metrics:read": "read the figures of the whole service",
     "admin": "everything of the key's tenant (not the figures of the service)",
 })

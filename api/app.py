@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import timedelta
 from typing import Any
 
 from fastapi import FastAPI
+from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp
 
 from api import refusing
@@ -26,12 +28,15 @@ from api.routes import (
     case_answers,
     cases,
     checks,
+    closeouts,
     equipment,
+    events,
     health,
     kits,
     metrics,
     pages,
     paths,
+    personal,
     questions,
     revisions,
     testability,
@@ -39,10 +44,12 @@ from api.routes import (
 )
 from api.service import Service
 from api.settings import Settings
+from api.webhooks.delivering import Deliverer
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router, questions.router,
-    equipment.router, testability.router, revisions.router, checks.router, health.router, metrics.router, pages.router,
+    advice.router, cases.router, case_answers.router, personal.router, paths.router, kits.router, words.router,
+    questions.router, equipment.router, testability.router, revisions.router, checks.router, closeouts.router,
+    closeouts.tables, events.router, health.router, metrics.router, pages.router,
 )
 
 
@@ -69,7 +76,13 @@ def assembled(service: Service) -> HalfsplitApp:
     """The routes and error handlers around a service."""
     @asynccontextmanager
     async def lifespan(_: FastAPI) -> AsyncIterator[None]:
+        service.deliverer = Deliverer(
+            service.database, service.clock, local=service.settings.local_webhooks,
+            keep=timedelta(days=service.settings.event_days), resolve=service.resolve,
+        )
+        service.deliverer.start()
         yield
+        await run_in_threadpool(service.deliverer.stop)
         service.database.close()
 
     app = HalfsplitApp(title="Halfsplit", lifespan=lifespan, docs_url=None, redoc_url=None, redirect_slashes=False)

@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
+from typing import Any
 
 from fastapi import Request, Response
 from sqlalchemy import Connection
@@ -16,7 +17,8 @@ from api.clock import written
 from api.exchange import exchange_of
 from api.problems import Refusal
 from api.service import Service, caller_of, service_of
-from api.storage import repeats
+from api.storage import events, repeats
+from api.storage.events import Happening
 from api.storage.repeats import Repeatable, Reply
 
 KEPT = timedelta(days=7)
@@ -25,13 +27,17 @@ KEPT = timedelta(days=7)
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What a change did: its kind, what it was done to, and the record that is answered."""
+    """What a change did: its kind, what it was done to, and the record that is answered.
+
+    `told` is what an event says of it, besides the subject; None where there is nothing to tell.
+    """
 
     kind: str
     subject: str
     record: object
     status: int = 200
     headers: Mapping[str, str] = field(default_factory=dict)
+    told: Mapping[str, Any] | None = None
 
 
 Work = Callable[[Connection], Effect]
@@ -44,40 +50,47 @@ async def carried_out(request: Request, prepare: Callable[[], Awaitable[Work]]) 
     `prepare` gets ready what needs no transaction, such as a compiled graph. A request with an Idempotency-Key that
     was carried out before gets the stored answer, to the byte, and nothing is done.
     """
-    service = service_of(request)
+    service, tenant = service_of(request), caller_of(request).tenant
     repeatable = await _repeatable(request)
     if repeatable is None:
-        return _sent(await _done(service, await prepare(), None))
+        return _sent(await _done(service, tenant, await prepare(), None))
     if repeatable.place in service.under_way:
         raise repeats.in_flight()
     service.under_way.add(repeatable.place)
     try:
         stored = await run_in_threadpool(service.database.read, lambda db: repeats.find(db, repeatable))
-        return _sent(stored or await _done(service, await prepare(), repeatable))
+        return _sent(stored or await _done(service, tenant, await prepare(), repeatable))
     finally:
         service.under_way.discard(repeatable.place)
 
 
-async def _done(service: Service, work: Work, repeatable: Repeatable | None) -> Reply:
-    reply, kind = await run_in_threadpool(service.database.write, lambda db: _step(service, db, work, repeatable))
+async def _done(service: Service, tenant: str, work: Work, repeatable: Repeatable | None) -> Reply:
+    reply, kind = await run_in_threadpool(
+        service.database.write, lambda db: _step(service, tenant, db, work, repeatable)
+    )
     if kind is not None:
         service.measures.changed(kind)
+        if service.deliverer is not None:
+            service.deliverer.nudge()
     return reply
 
 
 def _step(
-    service: Service, db: Connection, work: Work, repeatable: Repeatable | None
+    service: Service, tenant: str, db: Connection, work: Work, repeatable: Repeatable | None
 ) -> tuple[Reply, str | None]:
-    """Effect and answer in one transaction: the place where whatever must be committed with a change belongs."""
+    """Effect, event and answer in one transaction: whatever must be committed with a change belongs here."""
     if repeatable is not None:
         repeats.claim(db, repeatable)
         stored = repeats.find(db, repeatable)
         if stored is not None:
             return stored, None
     effect = work(db)
+    if effect.told is not None:
+        happening = Happening(f"halfsplit.{effect.kind}", effect.subject, effect.told)
+        events.add(db, tenant, [service.names()], [happening], written(service.clock()))
     reply = Reply(effect.status, effect.headers, encoded(effect.record))
     if repeatable is not None:
-        repeats.keep(db, repeatable, reply, written(service.clock()))
+        repeats.keep(db, repeatable, reply, written(service.clock()), effect.subject)
         if service.time_to_forget():
             repeats.forget(db, written(service.clock() - KEPT))
     return reply, effect.kind

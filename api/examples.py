@@ -21,6 +21,7 @@ from fastapi import FastAPI
 from api.access import Doorkeeper
 from api.catalog import Catalog
 from api.clock import Clock, written
+from api.closeouts.table import written as table
 from api.database import open_database, upgrade
 from api.example_graph import TEXT
 from api.identity import Names, case_names
@@ -29,6 +30,7 @@ from api.registry import Registry, Stocked
 from api.service import Service
 from api.storage import graphs
 from api.tables import SHARED
+from schemas.closeouts import Closeout
 from schemas.source import parse
 
 NOTHING: Mapping[str, str] = MappingProxyType({})
@@ -135,7 +137,8 @@ async def _play(app: FastAPI, stocked: Stocked | None) -> list[Exchange]:
         "checkGraph", "The same with a misspelt remedy, in JSON", "POST", "/v1/graph-checks", _misspelt(document)
     )
     if stocked is not None:
-        await _machine(play, stocked)
+        await _handed_over(play, await _machine(play, stocked))
+    await _told(play)
     await play.do(
         "advise", "A machine whose graph comes along", "POST", "/v1/advice",
         {"document": document, "findings": [{"about": "water_cold", "outcome": "present"}], "most": 2},
@@ -149,7 +152,7 @@ def _misspelt(document: Any) -> Any:
     return copy
 
 
-async def _machine(play: _Play, stocked: Stocked) -> None:
+async def _machine(play: _Play, stocked: Stocked) -> str:
     e = stocked.equipment
     for name, path in (("readEquipment", ""), ("listSymptoms", "/symptoms"), ("listTests", "/tests"),
                        ("readSequence", "/sequence"), ("readGraph", "/graph"), ("readDocument", "/document")):
@@ -229,6 +232,35 @@ async def _machine(play: _Play, stocked: Stocked) -> None:
                   {"reason": "Read from the wrong terminals."}, case_id=name, number=len(recorded["findings"]))
     await play.do("closeCase", "The repair is done", "POST", of_case + "/closure",
                   _closure(stocked, [s["failure_mode"] for s in suspects["suspects"]][:1]), case_id=name)
+    return str(name)
+
+
+async def _handed_over(play: _Play, name: str) -> None:
+    await play.do("readPersonalData", "As it is", "GET", "/v1/cases/{case_id}/personal-data", case_id=name)
+    await play.do("erasePersonalData", "A caller asks for it", "DELETE", "/v1/cases/{case_id}/personal-data",
+                  case_id=name)
+    page = await play.do("listCloseouts", "The newest", "GET", "/v1/closeouts", limit=1)
+    record = page["closeouts"][0]
+    await play.do("readCloseout", "As it is", "GET", "/v1/cases/{case_id}/closeout", case_id=record["case"])
+    other = {**record, "case": None, "external_id": "WO-17044"}
+    await play.do("importCloseouts", "A job from elsewhere", "POST", "/v1/closeouts", {"closeouts": [other]})
+    await play.do("importCloseoutTable", "The same as a table", "POST", "/v1/closeout-tables",
+                  table([Closeout.model_validate(other)]), "text/csv")
+
+
+async def _told(play: _Play) -> None:
+    wanted = {"url": "https://workorders.example/halfsplit", "types": ["halfsplit.case.closed"], "title": "Work orders"}
+    added = await play.do("addWebhook", "Told of closed cases", "POST", "/v1/webhooks", wanted)
+    name, one = added["webhook"]["id"], "/v1/webhooks/{webhook_id}"
+    await play.do("listWebhooks", "All of them", "GET", "/v1/webhooks")
+    await play.do("readWebhook", "As it is", "GET", one, webhook_id=name)
+    await play.do("setWebhook", "Told of everything", "PUT", one, {**wanted, "types": []}, webhook_id=name)
+    await play.do("testWebhook", "A test", "POST", one + "/test", webhook_id=name)
+    await play.do("replayWebhook", "From the beginning", "POST", one + "/replay", {"since": 0}, webhook_id=name)
+    await play.do("listDeliveries", "The newest", "GET", one + "/deliveries", webhook_id=name, limit=2)
+    await play.do("rotateWebhookSecret", "A new secret", "POST", one + "/secret", webhook_id=name)
+    await play.do("removeWebhook", "No longer used", "DELETE", one, webhook_id=name)
+    await play.do("readEvents", "The first two", "GET", "/v1/events", after=0, limit=2)
 
 
 async def _own_graph(play: _Play) -> None:
@@ -267,6 +299,7 @@ def played(service: Service, app: FastAPI) -> Iterator[Exchange]:
         service, database=database, clock=clock, names=example_names(clock), under_way=set(),
         catalog=Catalog(database, service.models, service.registry),
         doorkeeper=Doorkeeper(database, clock, is_open=True), measures=Measures(),
+        resolve=lambda host, port: ["93.184.215.14"],
     )
     with ThreadPoolExecutor(1) as pool:
         exchanges = pool.submit(lambda: asyncio.run(_play(app, smallest(service.registry)))).result()

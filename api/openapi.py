@@ -50,6 +50,8 @@ _TAGS = [
     {"name": "equipment", "description": "The machines the service knows."},
     {"name": "graph revisions", "description": "Graphs of your own, and your own figures over those of others."},
     {"name": "graph documents", "description": "Checking the graph of a machine before it is used."},
+    {"name": "finished jobs", "description": "What a work-order system takes over, and history read from one."},
+    {"name": "events", "description": "What happened: a feed for those who poll, webhooks for those who are called."},
     {"name": "health", "description": "For whoever keeps the service running."},
 ]
 _LINKED = ("readCase", "readCaseAdvice", "readCaseSuspects", "readCaseParts", "readCaseNextTests", "readCaseKit",

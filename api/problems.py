@@ -185,6 +185,34 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         507, "There is no room to store this", "The database's disk is full. Nothing was done.",
         "Send the request again once whoever runs the service has made room.",
     ),
+    "case-open": ProblemKind(
+        409, "The case is open", "Only a closed case has something to hand over.", "Close it first.",
+    ),
+    "not-a-table": ProblemKind(
+        400, "The table can't be read", "The body is no CSV table of finished jobs, or some cells don't fit.",
+        "Correct each entry of errors; GET /v1/closeouts?form=csv shows what a table looks like.",
+    ),
+    "closeouts-misfit": ProblemKind(
+        409, "Some records don't fit their machines",
+        "Names in these records are not in the graphs of their machines. Nothing was stored.",
+        "Correct each entry of errors, or leave those records out.",
+    ),
+    "unknown-webhook": ProblemKind(
+        404, "There is no such webhook", "No webhook of yours has this id.", "GET /v1/webhooks lists them.",
+    ),
+    "webhook-address": ProblemKind(
+        409, "Events can't be sent to this address",
+        "Events go to https addresses whose name stands for public addresses only, never into a private network.",
+        "Give an address that anybody on the Internet could call.",
+    ),
+    "too-many-webhooks": ProblemKind(
+        409, "There are too many webhooks", "A limited number of addresses can be told of events.",
+        "Remove one that is no longer used.",
+    ),
+    "events-forgotten": ProblemKind(
+        410, "Events were missed", "The feed no longer holds what followed the place you asked from.",
+        "List the cases with changed_since, then go on with after=0 or a newer place.",
+    ),
     "unknown-problem": ProblemKind(
         404, "There is no such problem", "No problem type has this code.", "The codes are listed at /problems.",
     ),

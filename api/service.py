@@ -23,6 +23,8 @@ from api.problems import refusal_of
 from api.registry import Registry, Stocked
 from api.settings import Settings
 from api.storage import cases, graphs
+from api.webhooks.addresses import Resolve, resolved
+from api.webhooks.delivering import Deliverer
 from graph.compile import CompiledModel
 from graph.errors import HalfsplitError
 from graph.hypotheses import MOST_HYPOTHESES
@@ -48,6 +50,8 @@ class Service:
     limits: Limits
     measures: Measures
     under_way: set[tuple[str, str, str]] = field(default_factory=set)
+    deliverer: Deliverer | None = None
+    resolve: Resolve = resolved
     _forgot: float = 0.0
 
     @property

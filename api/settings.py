@@ -17,6 +17,7 @@ class Settings:
     minute may come with one key. An `open` service lets its own machine in without a key, and no other.
     `remember` is a directory that keeps what reading the documents found, so that the next start is quicker.
     `sentences` matches a caller's words by a sentence model too, where one is installed.
+    `local_webhooks` lets events go to this machine, over plain HTTP; events are kept `event_days`.
     """
 
     database: str = "halfsplit.db"
@@ -32,6 +33,8 @@ class Settings:
     sentences: bool = False
     quota: int = 6000
     open: bool = False
+    local_webhooks: bool = False
+    event_days: float = 30
 
     @property
     def loopback(self) -> bool:

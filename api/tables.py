@@ -1,4 +1,4 @@
-"""The tables: keys, graph documents and their revisions, overlays, cases and what is appended to them, repeats.
+"""The tables: keys, graph documents and their revisions, overlays, cases and what is appended to them, repeats, events.
 
 Rows of `graph_document`, `graph_revision`, `overlay`, `finding`, `withdrawal`, `closure` and `repeat` are written
 once and never changed. Everything that belongs to somebody has its tenant; what hangs on a case has its case's.
@@ -18,6 +18,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    UniqueConstraint,
 )
 
 NAMING = {
@@ -125,5 +126,59 @@ repeat = Table(
     Column("headers", Text, nullable=False),
     Column("body", LargeBinary, nullable=False),
     Column("created", String(32), nullable=False),
+    Column("subject", String(64), nullable=False, server_default=""),
     Index(None, "created"),
+    Index(None, "tenant", "subject"),
+)
+
+event = Table(
+    "event", metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("id", String(26), nullable=False),
+    Column("type", String(64), nullable=False),
+    Column("body", Text, nullable=False),
+    Column("recorded", String(32), nullable=False),
+    UniqueConstraint("id"),
+    Index(None, "recorded"),
+)
+
+webhook = Table(
+    "webhook", metadata,
+    Column("id", String(26), primary_key=True),
+    Column("tenant", String(64), nullable=False),
+    Column("url", Text, nullable=False),
+    Column("types", Text, nullable=False),
+    Column("title", String(200), nullable=False),
+    Column("metadata", Text, nullable=False),
+    Column("secrets", Text, nullable=False),
+    Column("created", String(32), nullable=False),
+    Column("disabled", String(32)),
+    Column("reason", Text),
+    Index(None, "tenant", "id"),
+)
+
+delivery = Table(
+    "delivery", metadata,
+    Column("webhook", String(26), ForeignKey("webhook.id"), primary_key=True),
+    Column("event", String(26), ForeignKey("event.id"), primary_key=True),
+    Column("state", String(12), nullable=False),
+    Column("due", String(32)),
+    Column("attempts", Integer, nullable=False),
+    Column("tries", Integer, nullable=False),
+    Index(None, "due"),
+    Index(None, "event"),
+)
+
+attempt = Table(
+    "attempt", metadata,
+    Column("webhook", String(26), primary_key=True),
+    Column("event", String(26), primary_key=True),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("at", String(32), nullable=False),
+    Column("status", Integer),
+    Column("said", Text, nullable=False),
+    Column("milliseconds", Integer, nullable=False),
+    ForeignKeyConstraint(["webhook", "event"], ["delivery.webhook", "delivery.event"]),
+    Index(None, "event"),
 )

@@ -12,6 +12,7 @@ from api.answering import answer, graph_headers, tag_of, unchanged
 from api.consultation import Question, answered, question
 from api.documented import DIGEST, ETAG, IF_NONE_MATCH, NOT_MODIFIED, REVISION, AnswerRoute, headers, needs, refusals
 from api.service import caller_of, service_of
+from api.storage.cases import context_of
 from graph.answers import Advice
 from graph.compile import CompiledModel
 from schemas.answers import (
@@ -22,7 +23,7 @@ from schemas.answers import (
     PartsAnswer,
     SuspectsAnswer,
 )
-from schemas.requests import AdviceWanted, CaseName, Context
+from schemas.requests import AdviceWanted, CaseName
 
 router = APIRouter(prefix="/v1/cases/{case_id}", tags=["case answers"], route_class=AnswerRoute)
 CaseId = Annotated[CaseName, Path(description="id of the case")]
@@ -53,7 +54,7 @@ async def asked_now(request: Request, name: str) -> tuple[CaseRecord, Question]:
 
 def asked_of(case: CaseRecord, model: CompiledModel) -> Question:
     """What a case asks now."""
-    context = Context(conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit)
+    context = context_of(case)
     return question(model, context, [f for f in case.findings if f.withdrawn is None])
 
 

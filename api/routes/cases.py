@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Annotated
 from urllib.parse import urlencode
@@ -14,6 +14,7 @@ from api.answering import answer, require_match, tag_of, unchanged
 from api.bodies import BodyRoute
 from api.changes import Effect, Work, carried_out
 from api.clock import written
+from api.closeouts.record import check_closure
 from api.consultation import question
 from api.documented import (
     CONDITIONAL,
@@ -34,7 +35,6 @@ from api.service import caller_of, service_of
 from api.storage import cases, graphs
 from api.storage.cases import CaseFilter
 from graph.compile import CompiledModel
-from graph.errors import UnknownName
 from schemas.answers import CasePage, CaseRecord
 from schemas.asked import findings_of
 from schemas.requests import (
@@ -79,8 +79,7 @@ async def open_case(request: Request, body: Annotated[CaseRequest, Body()]) -> R
         def work(db: Connection) -> Effect:
             graphs.keep(db, stocked.canonical)
             case = cases.add(db, caller.tenant, service.names(), body, stocked.stamp, written(service.clock()))
-            about = {"location": f"/v1/cases/{case.id}", "etag": tag_of(case)}
-            return Effect("case.opened", case.id, case, 201, about)
+            return _effect("case.opened", case, 201, {"location": f"/v1/cases/{case.id}"})
 
         return work
 
@@ -213,18 +212,7 @@ async def withdraw_finding(
 async def close_case(request: Request, case_id: CaseId, body: Annotated[ClosureRequest, Body()]) -> Response:
     """Close an open case."""
     def change(db: Connection, case: CaseRecord, model: CompiledModel, now: str) -> CaseRecord:
-        equipment = model.equipment
-        modes = () if isinstance(body.found, str) else body.found
-        for kind, names, valid, where in (
-            ("failure mode", modes, equipment.modes, "/found"),
-            ("remedy", body.remedies, equipment.remedies, "/remedies"),
-        ):
-            for i, name in enumerate(names):
-                if name not in valid:
-                    raise UnknownName(kind, name, valid, pointer=f"{where}/{i}")
-        for part in body.parts:
-            if part not in equipment.parts:
-                raise UnknownName("part", part, equipment.parts, pointer=f"/parts/{part}")
+        check_closure(model.equipment, body)
         return cases.close(db, case, body, now)
 
     return await _changed(request, case_id, "case.closed", change, 201)
@@ -245,8 +233,15 @@ async def _changed(
                 raise Refusal("case-closed", f"the case was closed at {case.updated}")
             require_match(request, tag_of(case), "case-changed", always=always)
             after = change(db, case, model, written(service.clock()))
-            return Effect(kind, after.id, after, status, {"etag": tag_of(after)})
+            return _effect(kind, after, status, {})
 
         return work
 
     return await carried_out(request, prepare)
+
+
+def _effect(kind: str, case: CaseRecord, status: int, headers: Mapping[str, str]) -> Effect:
+    """What happened to a case; its event names the case and says nothing of what a caller said."""
+    told = {"case": case.id, "version": case.version, "status": case.status, "equipment": case.graph.equipment,
+            "external_id": case.external_id}
+    return Effect(kind, f"/v1/cases/{case.id}", case, status, {**headers, "etag": tag_of(case)}, told)

@@ -29,6 +29,10 @@ _CLOSURE = select(closure.c.recorded, closure.c.body).where(closure.c.case_id ==
 _LINES = select(
     _C.id, _C.version, _C.status, _C.equipment, _C.external_id, _C.metadata, _C.complaint, _C.created, _C.updated
 )
+_CLOSED_AS = select(_C.id).where(
+    _C.tenant == bindparam("tenant"), _C.external_id == bindparam("external_id"),
+    _C.equipment == bindparam("equipment"), _C.status == "closed",
+).order_by(_C.id).limit(1)
 _OPEN, _FIND, _WITHDRAW, _CLOSE = insert(service_case), insert(finding), insert(withdrawal), insert(closure)
 _THIS = (_C.id == bindparam("name"), _C.version == bindparam("before"))
 _STEP = update(service_case).where(*_THIS).values(version=bindparam("after"), updated=bindparam("now"))
@@ -102,7 +106,7 @@ def add(db: Connection, tenant: str, name: str, request: CaseRequest, stamp: Gra
         "id": name, "tenant": tenant, "version": 1, "status": "open", "equipment": stamp.equipment,
         "digest": stamp.digest, "revision": stamp.revision, "overlay": stamp.overlay,
         "external_id": request.external_id, "metadata": orjson.dumps(request.metadata).decode(),
-        "complaint": request.complaint, "context": _context_text(request), "created": now, "updated": now,
+        "complaint": request.complaint, "context": context_text(request), "created": now, "updated": now,
     })
     return CaseRecord(
         name, 1, "open", stamp, request.external_id, request.metadata, request.complaint, request.conditions,
@@ -128,16 +132,26 @@ def withdraw(db: Connection, before: CaseRecord, number: int, request: Withdrawa
 
 def set_context(db: Connection, before: CaseRecord, context: Context, now: str) -> CaseRecord:
     """Replace what is known besides the findings."""
-    after = _step(db, before, now, _STEP_CONTEXT, said=_context_text(context))
+    after = _step(db, before, now, _STEP_CONTEXT, said=context_text(context))
     return replace(after, conditions=context.conditions, asker=context.asker, economics=context.economics,
                    unit=context.unit)
 
 
-def close(db: Connection, before: CaseRecord, request: ClosureRequest, now: str) -> CaseRecord:
-    """Close the case."""
-    after = _step(db, before, now, _STEP_CLOSED)
-    db.execute(_CLOSE, {"case_id": before.id, "body": request.model_dump_json(), "recorded": now})
-    return replace(after, status="closed", closure=ClosureRecord(now, request))
+def close(
+    db: Connection, before: CaseRecord, request: ClosureRequest, now: str, ended: str | None = None
+) -> CaseRecord:
+    """Close the case; `ended` is when the job ended, where that was not now."""
+    after, ended = _step(db, before, now, _STEP_CLOSED), ended or now
+    db.execute(_CLOSE, {"case_id": before.id, "body": request.model_dump_json(), "recorded": ended})
+    return replace(after, status="closed", closure=ClosureRecord(ended, request))
+
+
+def closed_as(db: Connection, tenant: str, equipment: str, external_id: str) -> str | None:
+    """The closed case of an equipment with a number of the caller's, if there is one."""
+    name: str | None = db.execute(
+        _CLOSED_AS, {"tenant": tenant, "equipment": equipment, "external_id": external_id}
+    ).scalar()
+    return name
 
 
 def _step(db: Connection, before: CaseRecord, now: str, statement: Any = _STEP, **values: str) -> CaseRecord:
@@ -151,7 +165,13 @@ def _step(db: Connection, before: CaseRecord, now: str, statement: Any = _STEP, 
     return replace(before, version=version, updated=now)
 
 
-def _context_text(context: Context) -> str:
+def context_of(case: CaseRecord) -> Context:
+    """What a case knows besides the findings."""
+    return Context(conditions=dict(case.conditions), asker=case.asker, economics=case.economics, unit=case.unit)
+
+
+def context_text(context: Context) -> str:
+    """A context as it is stored."""
     return context.model_dump_json(include=set(Context.model_fields))
 
 

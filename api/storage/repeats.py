@@ -42,6 +42,7 @@ _FIND = select(repeat.c.fingerprint, repeat.c.status, repeat.c.headers, repeat.c
     repeat.c.key == bindparam("key"),
 )
 _KEEP = insert(repeat)
+_FORGET_ABOUT = delete(repeat).where(repeat.c.tenant == bindparam("whose"), repeat.c.subject == bindparam("what"))
 _FORGET = delete(repeat).where(repeat.c.created < bindparam("before"))
 
 
@@ -68,13 +69,19 @@ def in_flight() -> Refusal:
     return Refusal("in-flight", "a request with this Idempotency-Key has not ended yet", headers={"retry-after": "1"})
 
 
-def keep(db: Connection, request: Repeatable, reply: Reply, now: str) -> None:
-    """Store what the request is answered, now and whenever it comes again."""
+def keep(db: Connection, request: Repeatable, reply: Reply, now: str, subject: str = "") -> None:
+    """Store what the request is answered, now and whenever it comes again; `subject` is what it is about."""
     db.execute(_KEEP, {
         "tenant": request.tenant, "operation": request.operation, "key": request.key,
         "fingerprint": request.fingerprint, "status": reply.status,
         "headers": orjson.dumps(dict(reply.headers)).decode(), "body": reply.body, "created": now,
+        "subject": subject,
     })
+
+
+def forget_about(db: Connection, tenant: str, subject: str) -> None:
+    """Remove what was answered about something."""
+    db.execute(_FORGET_ABOUT, {"whose": tenant, "what": subject})
 
 
 def forget(db: Connection, before: str) -> None:

@@ -1,0 +1,1 @@
+"""Finished jobs, handed over to other systems and taken in from them."""

@@ -1,0 +1,1 @@
+"""Telling other programs what happened: where to, signed how, how often."""
