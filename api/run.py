@@ -17,7 +17,7 @@ from api.progress import progress
 from api.registry import EquipmentNotUsable, Registry
 from api.settings import Settings
 
-FIRST_ANSWERS = 1.0
+FIRST_ANSWERS = 3.0
 """Seconds that belong to the first requests, before graphs are compiled that nobody has asked for yet."""
 
 
