@@ -17,6 +17,7 @@ from graph.errors import DocumentError, UnknownName
 from graph.replay import Place, Replay, Tally, replay, tally
 from schemas.calls import CallsFile, read_calls
 from schemas.load import load_text
+from schemas.source import parse
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +41,8 @@ def calls_command(files: Sequence[Path], directories: Sequence[Path], as_json: b
             defects += _told(error)
     reports = []
     for name in dict.fromkeys(f.equipment for f in read):
-        model = machine(name, directories)
         try:
+            model = machine(name, directories)
             with progress(f"replaying the calls of {name}"):
                 reports.append(report(model, [f for f in read if f.equipment == name]))
         except DocumentError as error:
@@ -67,14 +68,18 @@ def report(model: CompiledModel, files: Iterable[CallsFile]) -> MachineReport:
 
 
 def machine(name: str, directories: Sequence[Path]) -> CompiledModel:
-    """The machine with this id among the packaged graphs and those of some directories. Raises UnknownName."""
-    found = list(documents(directories, packaged=True))
+    """The machine with this id among the packaged graphs and those of some directories; the others may be broken.
+
+    Raises UnknownName, and DocumentError where this one can't be used.
+    """
     known = []
-    for file, text in sorted(found, key=lambda f: Path(f[0]).stem != name):
-        equipment = load_text(text, file)
-        if equipment.id == name:
-            return compile_model(equipment)
-        known.append(equipment.id)
+    for file, text in sorted(documents(directories, packaged=True), key=lambda f: Path(f[0]).stem != name):
+        data = parse(text, file).data
+        head = data.get("equipment") if isinstance(data, dict) else None
+        identity = str(head.get("id")) if isinstance(head, dict) else ""
+        if identity == name:
+            return compile_model(load_text(text, file))
+        known.append(identity)
     raise UnknownName("equipment", name, known, pointer="/equipment")
 
 

@@ -21,7 +21,7 @@ from api.service import Service
 from api.settings import Settings
 from api.storage import keys
 
-FIRST_ANSWERS = 1.0
+FIRST_ANSWERS = 3.0
 """Seconds that belong to the first requests, before graphs are compiled that nobody has asked for yet."""
 
 

@@ -55,3 +55,14 @@ def test_defects_are_told_and_the_other_file_is_replayed(
 def test_calls_of_a_machine_that_nobody_knows(calls: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["calls", str(calls)]) == 2
     assert "'tea-urn' is not a known equipment" in capsys.readouterr().err
+
+
+def test_another_machine_that_is_broken_does_not_matter(
+    calls: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    machines = tmp_path / "machines"
+    machines.mkdir()
+    (machines / "another.yaml").write_text("equipment: {id: another}\n", encoding="utf-8")
+    (machines / "that-urn.yaml").write_bytes(URN.read_bytes())
+    assert main(["calls", str(calls), "--equipment", str(machines)]) == 0
+    assert "2 known calls" in capsys.readouterr().out
