@@ -8,6 +8,7 @@ from email.utils import format_datetime
 from typing import Any
 
 from fastapi import Request, Response
+from fastapi.datastructures import DefaultPlaceholder
 from fastapi.routing import APIRoute
 from fastapi.utils import create_model_field
 
@@ -116,7 +117,7 @@ class AnswerRoute(APIRoute):
             responses = {**refusals(*_GUARDED), **responses}
         self.going = _headers_of_going(extra)
         super().__init__(*given, response_model=None, responses=responses, openapi_extra=extra, **more)
-        self.answer_model = response_model
+        self.answer_model = None if isinstance(response_model, DefaultPlaceholder) else response_model
 
     def describe(self) -> None:
         """Give the OpenAPI generator the schema of the answer."""

@@ -106,4 +106,6 @@ def size_of(thing: object) -> int:
         return sum(map(size_of, thing.values()))
     if isinstance(thing, tuple | list):
         return sum(map(size_of, thing))
-    return sum(size_of(getattr(thing, name, None)) for name in ("data", "indices", "indptr"))  # of a sparse matrix
+    if hasattr(thing, "indptr"):  # a sparse matrix
+        return sum(size_of(getattr(thing, name, None)) for name in ("data", "indices", "indptr"))
+    return 0

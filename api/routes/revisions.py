@@ -90,8 +90,9 @@ async def publish_revision(
                               {"etag": f'"{canonical.digest}"'})
             line = graphs.publish(db, caller.tenant, equipment_id, canonical, now, query.note, last)
             return Effect(
-                "revision.published", equipment_id, PublishAnswer(True, line, held), 201,
+                "equipment.published", f"/v1/equipment/{equipment_id}", PublishAnswer(True, line, held), 201,
                 {"location": f"/v1/equipment/{equipment_id}/revisions/{line.revision}", "etag": f'"{line.digest}"'},
+                {"equipment": equipment_id, "revision": line.revision, "digest": line.digest},
             )
 
         return work
@@ -191,7 +192,8 @@ async def set_overlay(request: Request, equipment_id: EquipmentId, body: Annotat
             new = Overlay(equipment_id, last + 1, body, written(service.clock()))
             graphs.set_overlay(db, caller.tenant, new)
             record = OverlayAnswer(equipment_id, new.number, body.calls_per_thousand, body.prices, ())
-            return Effect("overlay.set", equipment_id, record, 200, {"etag": f'"{new.number}"'})
+            return Effect("overlay.set", f"/v1/equipment/{equipment_id}/overlay", record, 200,
+                          {"etag": f'"{new.number}"'}, {"equipment": equipment_id, "overlay": new.number})
 
         return work
 
