@@ -12,6 +12,7 @@ from graph.answers import Advice
 from graph.belief import Belief, believe
 from graph.compile import CompiledModel, compile_model
 from graph.context import Asker, Economics
+from graph.equipment import Observation, Remedy
 from graph.evidence import Finding, finding
 from graph.policy.ranking import rank_tests
 from graph.readings.taking import Given
@@ -166,7 +167,8 @@ def test_vinegar_tells_lime_from_grease_on_a_cloudy_glass() -> None:
 def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
     # Common practice, no source: who is not trained does not work behind panels or with caustics.
     equipment = glasswasher().equipment
-    for job in [*equipment.observations.values(), *equipment.remedies.values()]:
+    jobs: list[Observation | Remedy] = [*equipment.observations.values(), *equipment.remedies.values()]
+    for job in jobs:
         if job.role == "site_contact":
             needs = dict(job.needs)
             assert not job.hazards, job.id
