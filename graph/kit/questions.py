@@ -54,17 +54,17 @@ def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floa
     """P(group and outcome) of one observation, shape (groups, outcomes); `of_set` (F) is the group of each fault set."""
     model = belief.model
     watch = model.watches[model.by_id[name]]
+    group = of_set[model.hypotheses.fault_set]
     if watch.climate is not None:
         rows = belief.climate_joint() @ watch.chances[watch.climate]
-    else:
-        chances = watch.chances[model.patterns[watch.column]]
-        if model.columns[watch.column].unlisted is not None:
-            chances[model.hypotheses.unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
-        unable = chances.sum(axis=1) < 0.5
-        chances[unable] = 1 / chances.shape[1]
-        rows = belief.rows[:, None] * chances
-    group = of_set[model.hypotheses.fault_set]
-    return np.array([np.bincount(group, column, groups) for column in rows.T]).T
+        return np.array([np.bincount(group, column, groups) for column in rows.T]).T
+    chances, pattern, unlisted = watch.chances.copy(), model.patterns[watch.column], model.columns[watch.column].unlisted
+    if unlisted is not None:
+        chances[unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
+        pattern = np.where(model.hypotheses.unlisted, unlisted, pattern)
+    chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
+    masses = np.bincount(group * len(chances) + pattern, belief.rows, groups * len(chances))
+    return np.asarray(masses.reshape(groups, len(chances)) @ chances)
 
 
 def kit_pool(problem: KitProblem, loaded: Sequence[int], most: int = POOLED) -> Floats:

@@ -24,12 +24,11 @@ def talk(model: CompiledModel, lines: Sequence[str]) -> tuple[str, Chat]:
 
 def test_a_lump_on_the_bulb_is_put_right_without_a_visit(ice_maker: CompiledModel) -> None:
     text, chat = talk(ice_maker, [
-        "there's a blue lamp on and it does nothing", "yes", "there's a lump of ice hanging on the bulb", "yes", "yes",
-        "yes", "yes", "yes",
+        "the blue lamp is on", "yes", "a lump of ice hangs on the bulb", "yes",
     ])
     assert "Take the lump of ice off the bulb" in text
     assert "Nobody needs to come" in text
-    assert [f.about for f in chat.findings][0] in ("blue_lamp", "machine_dead")
+    assert [f.about for f in chat.findings] == ["blue_lamp", "look_bin", "clear_bin_bulb"]
 
 
 def test_nothing_is_recorded_that_was_not_confirmed(ice_maker: CompiledModel) -> None:

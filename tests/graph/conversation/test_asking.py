@@ -139,11 +139,20 @@ def test_no_question_is_asked_that_is_worth_nothing(urn: CompiledModel) -> None:
     assert best_question(stakes, frozenset()) is None
 
 
-def test_asking_first_finishes_more_jobs_at_once(ice_maker: CompiledModel) -> None:
-    tried = asking_trial(ice_maker, 24, 5, Asker(licences=frozenset({"electrical", "refrigeration"})), Economics(), [120.0])
+def test_a_trial_counts_what_was_asked_and_who_came(urn: CompiledModel) -> None:
+    asker = Asker(licences=frozenset({"electrical"}))
+    tried = asking_trial(urn, 60, 5, asker, Economics(return_trip=400.0), [40.0])
     plain, asked = tried.results
     assert (plain.questions, plain.unvisited) == (0.0, 0.0)
     assert 0 < asked.questions <= 4
-    assert asked.at_once > plain.at_once
-    assert asked.price <= 120.0 and plain.price <= 120.0
+    assert asked.at_once >= plain.at_once
+    assert asked.price <= 40.0 and plain.price <= 40.0
     assert np.isclose(tried.gains[0][1], asked.at_once - plain.at_once)
+    assert tried == asking_trial(urn, 60, 5, asker, Economics(return_trip=400.0), [40.0])
+
+
+def test_asking_first_puts_ice_makers_right_without_a_visit(ice_maker: CompiledModel) -> None:
+    tried = asking_trial(ice_maker, 6, 5, CONTACT, Economics(), [120.0])
+    plain, asked = tried.results
+    assert asked.unvisited > 0
+    assert asked.at_once >= plain.at_once
