@@ -58,7 +58,8 @@ def parsed(body: bytes, adapter: TypeAdapter[Any]) -> Any:
         items = tuple(items_of(error, data, adapter))
         count = error.error_count()
         more = f"; the first {len(items)} are told" if count > len(items) else ""
-        raise Refusal("invalid-request", f"the body has {count} defect{'s' if count != 1 else ''}{more}", items) from None
+        said = f"the body has {count} defect{'s' if count != 1 else ''}{more}"
+        raise Refusal("invalid-request", said, items) from None
 
 
 class _Checked(Request):

@@ -198,8 +198,8 @@ async def _machine(play: _Play, stocked: Stocked) -> str:
         )
     case = await play.do(
         "openCase", "A caller reports a fault", "POST", "/v1/cases",
-        {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "metadata": {"route": "north"}, "findings": findings,
-         "asker": {"role": "site_contact"}, "unit": {"serial": "Q-0042", "age_years": 6}},
+        {"equipment": e.id, "complaint": complaint, "external_id": "WO-20417", "metadata": {"route": "north"},
+         "findings": findings, "asker": {"role": "site_contact"}, "unit": {"serial": "Q-0042", "age_years": 6}},
     )
     name = case["id"]
     await play.do("listCases", "The open cases", "GET", "/v1/cases", status="open", limit=10)

@@ -18,7 +18,6 @@ from api.shapes import graph_schema
 from graph.compile import compile_model
 from graph.equipment import Equipment
 from graph.errors import Defect, DocumentError, GraphTooLarge
-from graph.lint.linting import lint
 from schemas.listings import AcceptedLine, CheckAnswer, DefectLine
 from schemas.load import load_data, load_source
 from schemas.source import Source, parse
@@ -77,6 +76,8 @@ def _check_json(body: bytes, data: Any, limit: int) -> CheckAnswer:
 
 
 def _weighed(equipment: Equipment, limit: int, source: Source | None) -> CheckAnswer:
+    from graph.lint.linting import lint  # dozens of rules: imported by the first document that is checked
+
     try:
         model = compile_model(equipment, limit)
     except GraphTooLarge as error:

@@ -77,7 +77,7 @@ def _outcomes(observation: Observation) -> tuple[OutcomeLine, ...]:
 @router.get(
     "", operation_id="listEquipment", response_model=EquipmentList, summary="List equipment",
     responses=refusals(), openapi_extra=_READS,
-    description="The families of machines whose graphs you can use: those that everybody sees, and those you published.",
+    description="The families of machines whose graphs you can use: those that everybody sees, and your own.",
 )
 async def list_equipment(request: Request) -> Response:
     """All families."""

@@ -7,7 +7,6 @@ from html import escape
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from api.lint_reference import lint_reference
 from api.page import page
 from api.problems import PROBLEMS, Refusal
 from api.reference import reference
@@ -54,4 +53,6 @@ async def read_reference(request: Request) -> HTMLResponse:
 @router.get("/reference/lint")
 async def read_lint_rules() -> HTMLResponse:
     """The rules behind the warnings of a check."""
+    from api.lint_reference import lint_reference
+
     return HTMLResponse(lint_reference())

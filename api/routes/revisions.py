@@ -68,7 +68,8 @@ async def publish_revision(
     """Make a document the newest revision."""
     service, caller = service_of(request), caller_of(request)
     if body.equipment.id != equipment_id:
-        raise Refusal("equipment-mismatch", f"the document is of {body.equipment.id!r}, the address of {equipment_id!r}")
+        said = f"the document is of {body.equipment.id!r}, the address of {equipment_id!r}"
+        raise Refusal("equipment-mismatch", said)
     canonical = Canonical.of(body)
 
     async def prepare() -> Work:

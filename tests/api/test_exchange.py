@@ -38,7 +38,8 @@ def test_a_request_keeps_the_name_its_sender_gave_it(client: TestClient) -> None
     (f"00-{TRACE}-{'0' * 16}-01", False), (f"00-{TRACE.upper()}-00f067aa0ba902b7-01", False), ("nonsense", False),
 ])
 def test_a_trace_is_carried_through(client: TestClient, given: str, kept: bool) -> None:
-    version, trace, span, flags = client.get("/v1/health", headers={"traceparent": given}).headers["traceparent"].split("-")
+    answered = client.get("/v1/health", headers={"traceparent": given})
+    version, trace, span, flags = answered.headers["traceparent"].split("-")
     assert (version, len(span), flags) == ("00", 16, "01" if kept else "00")
     assert (trace == TRACE) == kept
     assert span != "00f067aa0ba902b7"
@@ -81,8 +82,8 @@ def test_a_defect_is_logged_by_its_place_alone(
 def test_figures_are_read_with_a_scope_of_their_own(opened: Open) -> None:
     client = opened(open=False)
     assert client.get("/metrics").status_code == 401
-    assert client.get("/metrics", headers=authorized(client)).status_code == 403, "admin of a tenant, not of the service"
     header = authorized(client)
+    assert client.get("/metrics", headers=header).status_code == 403, "admin of a tenant, not of the service"
     client.post("/v1/cases", json={"equipment": "toy-urn"}, headers=header)
     client.get("/v1/equipment/nothing", headers=header)
     figures = client.get("/metrics", headers=authorized(client, "metrics:read")).text
@@ -155,7 +156,9 @@ def test_an_operation_on_its_way_out_says_so_in_every_answer() -> None:
     router = APIRouter(route_class=AnswerRoute)
     since, until = datetime(2026, 3, 2, tzinfo=UTC), datetime(2027, 3, 2, tzinfo=UTC)
 
-    @router.get("/v1/old", operation_id="readOld", openapi_extra={**PUBLIC, **going(since, until, "/reference#readNew")})
+    leaving = {**PUBLIC, **going(since, until, "/reference#readNew")}
+
+    @router.get("/v1/old", operation_id="readOld", openapi_extra=leaving)
     async def read_old(request: Request) -> Response:
         if request.query_params:
             raise Refusal("bad-request", "no parameters here")

@@ -40,7 +40,7 @@ ADVICE: dict[str, Any] = {
 
 
 def _app() -> FastAPI:
-    app = create_app(Settings(database=":memory:"))
+    app = create_app(Settings(database=":memory:", open=True))
 
     @app.post("/empty")
     async def empty(body: AdviceForEquipment) -> dict[str, str]:

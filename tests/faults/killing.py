@@ -113,4 +113,5 @@ if __name__ == "__main__":
         place = Path(folder) / "cases.db"
         found = killed_again_and_again(int(sys.argv[1]), place)
         verify(place, found)
-    print(f"{found.kills} kills, {len(found.sent)} findings sent, {len(found.acknowledged)} acknowledged, all there once")
+    counts = f"{len(found.sent)} findings sent, {len(found.acknowledged)} acknowledged"
+    print(f"{found.kills} kills, {counts}, all there once")

@@ -27,8 +27,8 @@ OPEN = {"equipment": "toy-urn", "findings": [COLD]}
 
 def test_what_was_acknowledged_survives_being_killed(tmp_path: Path) -> None:
     root = Path(__file__).parents[2]
-    said = subprocess.run([sys.executable, "-m", "tests.faults.killing", "25"], cwd=root, capture_output=True, text=True,
-                          check=False)
+    command = [sys.executable, "-m", "tests.faults.killing", "25"]
+    said = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
     assert said.returncode == 0, said.stderr
     assert said.stdout.startswith("25 kills")
 
