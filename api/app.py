@@ -20,6 +20,7 @@ from api.exchange import Exchanges
 from api.identity import Names, case_names
 from api.limits import Limits
 from api.measures import Measures
+from api.model_tools.endpoint import ModelTools
 from api.models import Models
 from api.registry import Registry, documents, load
 from api.remembered import Remembered
@@ -82,11 +83,14 @@ def assembled(service: Service) -> HalfsplitApp:
         )
         service.deliverer.start()
         yield
+        await tools.stop()
         await run_in_threadpool(service.deliverer.stop)
         service.database.close()
 
     app = HalfsplitApp(title="Halfsplit", lifespan=lifespan, docs_url=None, redoc_url=None, redirect_slashes=False)
     app.state.service = service
+    tools = ModelTools(app)
+    app.router.routes.append(tools.route())
     refusing.install(app)
     for router in ROUTERS:
         app.include_router(router)

@@ -25,6 +25,7 @@ from api.closeouts.table import written as table
 from api.database import open_database, upgrade
 from api.example_graph import TEXT
 from api.identity import Names, case_names
+from api.in_process import NOTHING, call
 from api.measures import Measures
 from api.registry import Registry, Stocked
 from api.service import Service
@@ -33,7 +34,6 @@ from api.tables import SHARED
 from schemas.closeouts import Closeout
 from schemas.source import parse
 
-NOTHING: Mapping[str, str] = MappingProxyType({})
 FIRST: Mapping[str, str] = MappingProxyType({"if-none-match": "*"})
 NAMED: Mapping[str, str] = MappingProxyType({"x-request-id": "desk-7-20417"})
 ANY: Mapping[str, str] = MappingProxyType({"if-match": "*"})
@@ -65,33 +65,6 @@ def example_names(clock: Clock) -> Names:
     """Case names that come out the same every time."""
     numbers = count(1)
     return case_names(clock, lambda bits: next(numbers) * 0x9E3779B97F4A7C15F39D % (1 << bits))
-
-
-async def call(
-    app: FastAPI, method: str, path: str, given: Mapping[str, str] = NOTHING, body: bytes = b""
-) -> tuple[int, bytes]:
-    """One request to an ASGI app in this process: status and body."""
-    raw, _, query = path.partition("?")
-    headers = [(name.encode(), value.encode()) for name, value in given.items()]
-    scope = {
-        "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method, "scheme": "http",
-        "path": raw, "raw_path": raw.encode(), "query_string": query.encode(), "headers": headers, "root_path": "",
-        "client": None, "server": None,
-    }
-    status, pieces = 0, []
-
-    async def receive() -> dict[str, Any]:
-        return {"type": "http.request", "body": body, "more_body": False}
-
-    async def send(message: Any) -> None:
-        nonlocal status
-        if message["type"] == "http.response.start":
-            status = message["status"]
-        else:
-            pieces.append(message.get("body", b""))
-
-    await app(scope, receive, send)
-    return status, b"".join(pieces)
 
 
 class _Play:

@@ -71,10 +71,11 @@ def _score(machine: Equipment, said: Sequence[str], text: str) -> tuple[float, t
 
 
 def nicknames_of(machine: Equipment) -> tuple[str, ...]:
-    """What callers call a machine of its category."""
+    """What callers call a machine of its category, and its title without maker and model."""
     category = machine.category.lower()
     names = [n for key, names in _NICKNAMES.items() if key in category for n in names]
-    return tuple(dict.fromkeys([*names, category]))
+    plain = [w for w in machine.title.lower().split() if w != machine.maker.lower() and not any(map(str.isdigit, w))]
+    return tuple(dict.fromkeys([*names, category, *([" ".join(plain)] if plain else [])]))
 
 
 def _models(machine: Equipment) -> list[str]:

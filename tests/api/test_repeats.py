@@ -16,7 +16,7 @@ from sqlalchemy import func, select
 from api.app import create_app
 from api.changes import KEPT
 from api.database import Database
-from api.examples import call
+from api.in_process import call
 from api.storage import repeats
 from api.tables import finding, repeat, service_case
 from tests.api.conftest import COLD, authorized, settings

@@ -1,0 +1,1 @@
+"""Halfsplit as tools of a language model: over the Model Context Protocol, or as function definitions."""
