@@ -10,6 +10,8 @@ import hashlib
 from collections import OrderedDict
 from threading import Lock
 
+from schemas.answers import GraphStamp
+
 _OVERHEAD = 200
 """Bytes that keeping an answer takes besides its own, about."""
 
@@ -23,9 +25,10 @@ class Answered:
         self._lock = Lock()
 
     @staticmethod
-    def key(graph: str, question: bytes) -> bytes:
-        """The key of a question, as its bytes came in, about the graph of a digest."""
-        return hashlib.sha256(graph.encode() + b"\n" + question).digest()
+    def key(graph: GraphStamp, question: bytes) -> bytes:
+        """The key of a question, as its bytes came in, about a graph."""
+        what = f"{graph.digest} {graph.revision} {graph.overlay}\n"
+        return hashlib.sha256(what.encode() + question).digest()
 
     def get(self, key: bytes) -> bytes | None:
         """The answer, where it is kept."""

@@ -13,6 +13,7 @@ from starlette.types import ASGIApp
 
 from api import refusing
 from api.access import Doorkeeper
+from api.answered import Answered
 from api.catalog import Catalog
 from api.clock import Clock, utc_now, written
 from api.database import Database, open_database, upgrade
@@ -103,6 +104,7 @@ def wired(settings: Settings, database: Database, clock: Clock, names: Names, sh
     return Service(
         settings, database, clock, names, models, Catalog(database, models, shared),
         Doorkeeper(database, clock, is_open=settings.open), Limits(settings.quota), Measures(),
+        answered=Answered(settings.answer_bytes),
     )
 
 

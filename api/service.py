@@ -12,6 +12,7 @@ from sqlalchemy import Connection
 from starlette.concurrency import run_in_threadpool
 
 from api.access import Caller, Doorkeeper
+from api.answered import Answered
 from api.catalog import Catalog
 from api.clock import Clock
 from api.database import Database
@@ -50,6 +51,7 @@ class Service:
     limits: Limits
     measures: Measures
     under_way: set[tuple[str, str, str]] = field(default_factory=set)
+    answered: Answered = field(default_factory=lambda: Answered(0))
     deliverer: Deliverer | None = None
     resolve: Resolve = resolved
     _forgot: float = 0.0

@@ -9,7 +9,8 @@ from fastapi import APIRouter, Body, Request, Response
 from pydantic import TypeAdapter
 
 from api.access import Caller
-from api.answering import answer, graph_headers
+from api.answered import Answered
+from api.answering import answer, encoded, graph_headers
 from api.bodies import BodyRoute, parsed
 from api.consultation import answered, question
 from api.documented import DIGEST, REQUEST_ID, REVISION, headers, needs, refusals
@@ -17,11 +18,13 @@ from api.exchange import exchange_of
 from api.problems import Refusal, refusal_of
 from api.service import Service, caller_of, service_of
 from graph.answers import Advice
+from graph.compile import CompiledModel
 from graph.errors import HalfsplitError
 from schemas.answers import AdviceAnswer, GraphStamp
 from schemas.batches import AdviceBatch, AdviceBatchAnswer, BatchItem
 from schemas.requests import AdviceForDocument, AdviceForEquipment, AdviceRequest
 
+Asked = AdviceForEquipment | AdviceForDocument
 _ONE: TypeAdapter[Any] = TypeAdapter(AdviceRequest)
 router = APIRouter(prefix="/v1", tags=["advice"], route_class=BodyRoute)
 
@@ -43,8 +46,15 @@ router = APIRouter(prefix="/v1", tags=["advice"], route_class=BodyRoute)
 )
 async def advise(request: Request, body: Annotated[AdviceRequest, Body()]) -> Response:
     """Answer one question about one machine."""
-    stamp, advice = await _advised(service_of(request), caller_of(request), body)
-    return answer(AdviceAnswer(stamp, advice), headers=graph_headers(stamp))
+    service = service_of(request)
+    stamp, model = await _machine(service, caller_of(request), body)
+    key = Answered.key(stamp, await request.body())
+    whole = service.answered.get(key)
+    if whole is None:
+        advice = await answered(question(model, body, body.findings), body)
+        whole = encoded(AdviceAnswer(stamp, advice))
+        service.answered.keep(key, whole)
+    return Response(whole, 200, graph_headers(stamp), "application/json")
 
 
 @router.post(
@@ -73,12 +83,13 @@ async def advise_many(request: Request, body: Annotated[AdviceBatch, Body()]) ->
     return answer(AdviceBatchAnswer(tuple(items)))
 
 
-async def _advised(service: Service, caller: Caller, body: AdviceForEquipment | AdviceForDocument) -> tuple[
-    GraphStamp, Advice
-]:
-    if isinstance(body, AdviceForDocument):
-        stamp, model = await service.inline(body.document)
-    else:
-        stocked = await service.stocked(caller, body.equipment, "/equipment")
-        stamp, model = stocked.stamp, stocked.model
+async def _advised(service: Service, caller: Caller, body: Asked) -> tuple[GraphStamp, Advice]:
+    stamp, model = await _machine(service, caller, body)
     return stamp, await answered(question(model, body, body.findings), body)
+
+
+async def _machine(service: Service, caller: Caller, body: Asked) -> tuple[GraphStamp, CompiledModel]:
+    if isinstance(body, AdviceForDocument):
+        return await service.inline(body.document)
+    stocked = await service.stocked(caller, body.equipment, "/equipment")
+    return stocked.stamp, stocked.model

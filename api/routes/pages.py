@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from html import escape
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Request, Response
 from fastapi.responses import HTMLResponse
 
+from api.answering import answer
+from api.model_tools.functions import functions
 from api.page import page
 from api.problems import PROBLEMS, Refusal
 from api.reference import reference
@@ -56,3 +58,9 @@ async def read_lint_rules() -> HTMLResponse:
     from api.lint_reference import lint_reference
 
     return HTMLResponse(lint_reference())
+
+
+@router.get("/functions.json")
+async def read_functions(request: Request) -> Response:
+    """Function definitions for language models that don't speak the Model Context Protocol."""
+    return answer(functions(request.app.openapi()))
