@@ -22,8 +22,8 @@ from api.settings import Settings
 from api.store import Store
 
 ROUTERS = (
-    advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router, questions.router, equipment.router, checks.router,
-    health.router, pages.router,
+    advice.router, cases.router, case_answers.router, paths.router, kits.router, words.router,
+    questions.router, equipment.router, checks.router, health.router, pages.router,
 )
 
 

@@ -23,7 +23,8 @@ router = APIRouter(prefix="/v1", tags=["words"], route_class=BodyRoute)
     "/symptom-matches", operation_id="matchSymptoms", response_model=SymptomMatchesAnswer,
     summary="Match a caller's words with symptoms",
     description=(
-        "Dangers first: where there are any, say their instructions and ask nothing more. Then each thing that was said "
+        "Dangers first: where there are any, say their instructions and ask nothing more. Then each thing that "
+        "was said "
         "with the symptoms it may mean; what is denied (“it isn't leaking”) is `absent`, never present. What is like "
         "nothing is left out. Candidates are for the caller to confirm: nothing is recorded, nothing is stored."
     ),
