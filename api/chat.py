@@ -42,8 +42,8 @@ class Chat:
     def run(self) -> None:
         """The whole conversation."""
         title = self.model.equipment.title
-        self.say(f"Hello. This is about the {title}. If anybody is hurt, or anything burns, smokes or smells of gas, see to "
-                 "that first and call the emergency number.")
+        self.say(f"Hello. This is about the {title}. If anybody is hurt, or anything burns, smokes or smells of "
+                 "gas, see to that first and call the emergency number.")
         self.say("You can say “I can't tell” to anything, “why” to a question, and “bye” to end.")
         try:
             if self.first_words():
@@ -74,7 +74,7 @@ class Chat:
             if self.agreed(f"So this is not the case: “{best.title}”. Have I got that right?"):
                 self.findings.append(Finding(best.symptom, (("absent", 1),)))
             return
-        if len(complaint.matches) == 1 or best.score >= PLAIN and best.score - complaint.matches[1].score >= 0.1:
+        if len(complaint.matches) == 1 or (best.score >= PLAIN and best.score - complaint.matches[1].score >= 0.1):
             if self.agreed(f"“{complaint.text}”: I take that as “{best.title}”. Is that right?"):
                 self.findings.append(Finding(best.symptom, (("present", 1),)))
             return

@@ -142,7 +142,8 @@ def _parser() -> argparse.ArgumentParser:
         "--questions", action="store_true", help="try conversations instead: asking first, against loading at once",
     )
     simulate.add_argument(
-        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits or --questions; may be given again",
+        "--money", type=float, action="append", metavar="SUM", help="a sum for parts, with --kits or "
+            "--questions; may be given again",
     )
     simulate.add_argument("--processes", type=int, help="processes (default: one a core)")
     simulate.add_argument("--json", action="store_true", help="print JSON instead of a table")

@@ -158,11 +158,7 @@ def _chat(given: argparse.Namespace) -> int:
         raise UnknownName("equipment", given.equipment, packaged, pointer="/equipment")
     with progress(f"reading {path}"):
         model = _model(path)
-    if sys.stdin.isatty():
-        chat = Chat(model, print, _typed)
-    else:
-        chat = Chat(model, print, listened(iter(sys.stdin), print))
-    chat.run()
+    Chat(model, print, _typed if sys.stdin.isatty() else listened(iter(sys.stdin), print)).run()
     return OK
 
 

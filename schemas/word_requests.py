@@ -10,7 +10,8 @@ from schemas.requests import Words
 from schemas.text import NO_CONTROL, EquipmentName, Integral, Shape
 
 Message = Annotated[
-    str, Field(min_length=1, max_length=2000, pattern=NO_CONTROL, description="what was said, in the caller's own words")
+    str, Field(min_length=1, max_length=2000, pattern=NO_CONTROL, description="what was said, in the caller's "
+        "own words")
 ]
 
 

@@ -23,7 +23,8 @@ from schemas.word_answers import AnswerMatchAnswer, QuestionAnswer
 router = APIRouter(prefix="/v1", tags=["questions"], route_class=BodyRoute)
 _WHAT = (
     "The question whose answer would change most, in money, about who is sent with what; or, where none is worth "
-    "the caller's time, how the call goes on: a safe remedy to try, a technician with a kit, or stop and make safe. After a "
+    "the caller's time, how the call goes on: a safe remedy to try, a technician with a kit, or stop and make safe. "
+    "After a "
     "danger nothing is asked. `could_not_tell` findings are questions that need not be asked again. Nothing is stored."
 )
 

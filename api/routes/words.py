@@ -24,7 +24,8 @@ router = APIRouter(prefix="/v1", tags=["words"], route_class=BodyRoute)
     summary="Match a caller's words with symptoms",
     description=(
         "Dangers first: where there are any, say their instructions and ask nothing more. Then each thing that was "
-        "said with the symptoms it may mean; what is denied (“it isn't leaking”) is `absent`, never present. What is like "
+        "said with the symptoms it may mean; what is denied (“it isn't leaking”) is `absent`, never present. What is "
+        "like "
         "nothing is left out. Candidates are for the caller to confirm: nothing is recorded, nothing is stored."
     ),
     responses=refusals("unknown-equipment", body=True), openapi_extra=needs("advice:read"),

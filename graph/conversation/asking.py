@@ -106,7 +106,9 @@ def question_of(stakes: Stakes, name: str, worth: float, audience: Audience) -> 
     turns = sorted((a for a in answers if a.then != now and a.chance >= LIKELY_ANSWER), key=lambda a: -a.chance)
     why = f"As things stand: {now[0].lower() + now[1:]}"
     if turns:
-        why += f" If the answer is “{turns[0].title}” ({percent(turns[0].chance)}): {turns[0].then[0].lower() + turns[0].then[1:]}"
+        first = turns[0]
+        then = first.then[0].lower() + first.then[1:]
+        why += f" If the answer is “{first.title}” ({percent(first.chance)}): {then}"
     return Question(
         name, asked.kind, text, asked.how if asked.kind == "test" else (), why, (*answers, CANT_TELL),
         workload(equipment, CONTACT).minutes[name], worth,

@@ -34,7 +34,8 @@ def in_short(stakes: Stakes, masses: Floats) -> str:
 
 
 def _parts(equipment: Equipment, kit: dict[str, int]) -> str:
-    return listed([f"{n} x {equipment.parts[p].title}" if n > 1 else equipment.parts[p].title for p, n in kit.items()], 4)
+    return listed([f"{n} x {equipment.parts[p].title}" if n > 1 else equipment.parts[p].title for p,
+    n in kit.items()], 4)
 
 
 def conclusion_of(stakes: Stakes) -> Conclusion:

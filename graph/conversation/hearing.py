@@ -19,16 +19,16 @@ from graph.words.stems import words_of
 SURE = 0.75
 """Confidence below which a confirmation is asked for."""
 _CANT = re.compile(
-    r"\b(?:don'?t know|do not know|no idea|not sure|dunno|can'?t (?:tell|see|say|find|hear|look|reach|get)|cannot (?:tell|"
-    r"see|say|find)|couldn'?t (?:tell|say|see)|hard to (?:say|tell)|no clue|haven'?t (?:looked|checked|noticed)|"
+    r"\b(?:don'?t know|do not know|no idea|not sure|dunno|can'?t (?:tell|see|say|find|hear|look|reach|get)|cannot "
+    r"(?:tell|see|say|find)|couldn'?t (?:tell|say|see)|hard to (?:say|tell)|no clue|haven'?t (?:looked|checked|noticed)|"
     r"i'?m not there|not at the machine|unsure|who knows|skip|pass)\b", re.I,
 )
-_YES = re.compile(r"^\W*(?:yes|yeah|yep|yup|aye|sure|correct|right|exactly|that'?s (?:it|right|so)|it is|it does|they are|"
-                  r"there is|y|indeed|definitely|absolutely|ja)\b", re.I)
+_YES = re.compile(r"^\W*(?:yes|yeah|yep|yup|aye|sure|correct|exactly|that'?s (?:it|right|so)|it is|it does|"
+                  r"they are|there is|y|indeed|definitely|absolutely|ja)\b", re.I)
 _NO = re.compile(r"^\W*(?:no|nope|nah|not|never|negative|it is ?n[o']?t|it does ?n[o']?t|it'?s not|they are ?n[o']?t|"
                  r"there is ?n[o']?t|n|none)\b", re.I)
-_HEDGE = re.compile(r"\b(?:i think|maybe|perhaps|probably|sort of|kind of|might|could be|i guess|i believe|possibly|sometimes|"
-                    r"a bit|not really|hardly|more or less)\b", re.I)
+_HEDGE = re.compile(r"\b(?:i think|maybe|perhaps|probably|sort of|kind of|might|could be|i guess|i believe|possibly|"
+                    r"sometimes|a bit|not really|hardly|more or less)\b", re.I)
 _DIGITS = re.compile(r"\b\d+\b|\b(?:one|two|three|four|five|six|seven|eight|nine|ten)\b", re.I)
 _WHICH = re.compile(r", or\b|^(?:which|how|what|where|who)\b|, and (?:is|are|did|can|has|have|how)\b|once, or", re.I)
 
@@ -55,6 +55,7 @@ def hear(asked: Observation, text: str) -> HeardAnswer:
     A plain yes or no is only taken for itself where the question can be answered so: “do you hear water go in?” has its
     no where the symptom is there.
     """
+    text = text.replace("\u2019", "'")
     dangers = dangers_of(text)
     if dangers:
         return HeardAnswer(None, dangers[0].title, 0.0, None, dangers)

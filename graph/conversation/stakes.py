@@ -89,7 +89,7 @@ class Stakes:
         return choose(self.problem)
 
     def _weighed(self, joint: Floats) -> Floats:
-        """The cost of each way (W x outcomes) with masses (K x outcomes), infinite for a remedy that is too unlikely."""
+        """The cost of each way (W x outcomes) with masses (K x outcomes), infinite for too unlikely remedies."""
         costs = self.costs @ joint
         chance = joint.sum(axis=0)
         poor = self.fates.helped @ joint < LEAST_HELP * chance

@@ -51,14 +51,15 @@ def questions_of(
 
 
 def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floats:
-    """P(group and outcome) of one observation, shape (groups, outcomes); `of_set` (F) is the group of each fault set."""
+    """P(group and outcome) of one observation (groups x outcomes); `of_set` (F) is the group of each fault set."""
     model = belief.model
     watch = model.watches[model.by_id[name]]
     group = of_set[model.hypotheses.fault_set]
     if watch.climate is not None:
         rows = belief.climate_joint() @ watch.chances[watch.climate]
         return np.array([np.bincount(group, column, groups) for column in rows.T]).T
-    chances, pattern, unlisted = watch.chances.copy(), model.patterns[watch.column], model.columns[watch.column].unlisted
+    chances, pattern = watch.chances.copy(), model.patterns[watch.column]
+    unlisted = model.columns[watch.column].unlisted
     if unlisted is not None:
         chances[unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
         pattern = np.where(model.hypotheses.unlisted, unlisted, pattern)
@@ -68,7 +69,7 @@ def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floa
 
 
 def kit_pool(problem: KitProblem, loaded: Sequence[int], most: int = POOLED) -> Floats:
-    """Kits that may suit an answer: none, one that is `loaded`, and either with the parts of one likely repair (B x I)."""
+    """Kits that may suit an answer (B x I): none, one that is `loaded`, either with the parts of one likely repair."""
     loads = [[0] * len(problem.items), list(loaded)]
     for _, (need,) in problem.shares[:most]:
         for way in need:

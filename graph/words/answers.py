@@ -1,4 +1,4 @@
-"""What Halfsplit answers about a caller's words. Scores are 0..1 and no chances; nothing becomes a finding by itself."""
+"""What Halfsplit answers about a caller's words. Scores are 0..1, no chances; nothing becomes a finding by itself."""
 
 from __future__ import annotations
 
@@ -91,5 +91,6 @@ def _sentence(told: Sequence[ComplaintMatches], dangers: Sequence[Danger]) -> st
     said = [f"“{c.text}” may mean “{c.matches[0].title}”" for c in told if c.matches[0].outcome == "present"]
     denied = [f"“{c.text}” denies “{c.matches[0].title}”" for c in told if c.matches[0].outcome == "absent"]
     if not said and not denied:
-        return lead + "Nothing that was said is like a symptom that the graph knows. Ask what the machine does or doesn't do."
+        nothing = "Nothing that was said is like a symptom that the graph knows."
+        return f"{lead}{nothing} Ask what the machine does or doesn't do."
     return lead + "; ".join([*said, *denied]) + ". Confirm it before it is recorded."

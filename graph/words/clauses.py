@@ -105,13 +105,11 @@ def _parts(words: Sequence[Word]) -> Iterator[list[Word]]:
 
 def _list_goes_on(words: Sequence[Word], i: int) -> bool:
     """Whether a comma stands in a list that ends with `or`: no smoke, sparks or flames."""
-    rest = 0
-    for word in words[i + 1:]:
+    for word in words[i + 1: i + 8]:
         if word.text in ("or", "nor"):
-            return rest <= 6
+            return True
         if word.text in _MARKS or word.text in _BREAKS or word.text in _NOT:
             return False
-        rest += 1
     return False
 
 

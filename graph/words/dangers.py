@@ -23,15 +23,18 @@ def _stems(text: str) -> frozenset[str]:
     return frozenset(stem(w) for w in text.split())
 
 
-_SMELL = "smell smells smelling smelt stink stinks stinking reek reeks odour odor whiff pong scent fumes fume stench"
-_BURN = "burn burns burning burnt burned scorch scorched scorching singe singed char charred melt melted melting smoulder"
+_SMELL = ("smell smells smelling smelt stink stinks stinking reek reeks odour odor whiff pong scent fumes fume stench")
+_BURN = ("burn burns burning burnt burned scorch scorched scorching singe singed char charred melt melted "
+    "melting smoulder")
 _BODY = ("hand hands finger fingers arm arms leg legs eye eyes face foot feet thumb head skin wrist neck himself "
          "herself myself themselves throat mouth chest shoulder knee toe toes knuckle elbow")
-_PEOPLE = ("somebody someone he she i we they colleague waiter waitress chef cook customer guest cleaner staff girl boy "
+_PEOPLE = ("somebody someone he she i we they colleague waiter waitress chef cook customer guest cleaner staff "
+    "girl boy "
            "man woman lad lady member manager worker kid child apprentice porter barman nobody anyone")
 _POWER = ("electric electrics electricity socket sockets plug cable cables wiring wire wires fusebox mains transformer "
           "electronics electronic control extension lead adapter switchboard terminals isolator")
-_WET = ("water wet leak leaks leaking dripping drip drips dripped flood flooded flooding soak soaked spray sprayed spraying "
+_WET = ("water wet leak leaks leaking dripping drip drips dripped flood flooded flooding soak soaked spray "
+    "sprayed spraying "
         "damp puddle pours pouring soaking soaks runs splash splashed steam condensation lye")
 _BREAKER = ("breaker breakers fuse fuses rcd rcbo mcb gfci electric electrics electricity power trip-switch tripswitch "
             "earth leakage")
@@ -39,17 +42,20 @@ _TRIP_SWITCH = "breaker breakers fuse fuses rcd rcbo mcb gfci switch"
 _CHEMICAL = ("detergent descaler bleach cleaner chemical chemicals acid sanitiser sanitizer soap ammonia chlorine lye "
              "caustic degreaser cleaning rinse deliming limescale-remover disinfectant alkali dishwasher-liquid")
 _HARM = ("eye eyes skin splash splashed burn burns burnt burning sting stings stinging cough coughing throat swallow "
-         "swallowed drank drunk drink breathe breathing fume fumes mix mixed mixing spill spilled spilt spills face inhale "
+         "swallowed drank drunk drink breathe breathing fume fumes mix mixed mixing spill spilled spilt spills "
+         "face inhale "
          "inhaled choke choking hand hands mouth vomit rash sprayed squirted")
 
 _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     "smoke_or_fire": (
         ("smoke smokes smoking smokey smoky smouldering smoulders fire flames flaming ablaze alight blaze fireball",),
-        ("melted melting melts charred scorched burnt black singed glowing", "plug socket cable lead switch wire wiring "
+        ("melted melting melts charred scorched burnt black singed glowing", "plug socket cable lead switch wire "
+            "wiring "
          "terminal connector flex board panel"),
     ),
     "burning_smell": (
-        (_SMELL, _BURN + " overheat overheating plastic rubber electrics electrical electric wire wiring insulation hot smoke smoky fishy"),
+        (_SMELL, _BURN + " overheat overheating plastic rubber electrics electrical electric wire wiring "
+            "insulation hot smoke smoky fishy"),
         (_SMELL, "hot", "dryer getting really very so electric"),
         ("burning burns",),
     ),
@@ -58,7 +64,8 @@ _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("bang", "loud big huge dead then flash"),
         ("popped pop pops", "dead inside then flash loud"),
         ("flash flashes flashed", "bang socket plug crackle crackles crackled pop popped"),
-        ("crackle crackles crackling crackled fizz fizzing fizzes fizzed", "switch socket plug electrics electric panel flash cable "
+        ("crackle crackles crackling crackled fizz fizzing fizzes fizzed", "switch socket plug electrics "
+            "electric panel flash cable "
          "wire box lead board"),
         ("bang blew", "flash smoke electrics socket plug up"),
     ),
@@ -74,8 +81,10 @@ _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("refrigerant coolant freon propane isobutane butane fridge freezer",
          "leak leaks leaking leaked escape escaping escapes hiss hissing hisses spray sprayed spraying smell lost gone "
          "everywhere pouring burst squirting"),
-        ("hiss hisses hissing hissed", "pipe pipes tube oil oily gas wall hole coil line evaporator back nonstop freezer"),
-        ("puncture punctured pierced pierce stabbed poked drilled nicked holed stuck gouged", "pipe pipes tube tubes wall liner coil lining "
+        ("hiss hisses hissing hissed", "pipe pipes tube oil oily gas wall hole coil line evaporator back nonstop "
+            "freezer"),
+        ("puncture punctured pierced pierce stabbed poked drilled nicked holed stuck gouged", "pipe pipes tube "
+            "tubes wall liner coil lining "
          "evaporator plate line screwdriver knife"),
         ("oil oily", "hiss hissing hisses"),
     ),
@@ -94,20 +103,24 @@ _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("water wet soaked soaking flooded", "switch switches plug wiring lamp fuse"),
     ),
     "breaker": (
-        (_BREAKER, "trip trips tripped tripping reset resetting keep keeps blow blows blew blown throw throws threw knock "
+        (_BREAKER, "trip trips tripped tripping reset resetting keep keeps blow blows blew blown throw throws "
+            "threw knock "
          "knocks knocked pop pops popped drop drops dropped dropping falls again every repeatedly flips flip"),
         ("lights power electricity everything", "goes go went going", "out off", "when whenever every soon"),
         ("takes take took taking knocks throws cuts", "power electric electrics electricity lights", "out off"),
-        ("breaker fuse rcd switch", "goes gone went going out", "out off again keeps when every immediately soon instantly"),
+        ("breaker fuse rcd switch", "goes gone went going out", "out off again keeps when every immediately soon "
+            "instantly"),
         ("keeps keep always every", "trips trip tripping"),
         (_TRIP_SWITCH, "trip breaker fuse earth leakage safety main", "stay stays hold holds"),
         ("breaker breakers rcd fuse", "stay stays hold holds back"),
         ("trips", "it machine oven freezer out"),
     ),
     "shock": (
-        ("electrocuted electrocute electrocution zap zapped zaps jolt jolted jolts tingle tingles tingling tingly shock "
+        ("electrocuted electrocute electrocution zap zapped zaps jolt jolted jolts tingle tingles tingling "
+         "tingly shock "
          "shocked shocks",),
-        ("live current voltage charged electrified", "casing case metal body door handle cabinet housing panel frame lid it steel"),
+        ("live current voltage charged electrified", "casing case metal body door handle cabinet housing panel "
+            "frame lid it steel"),
         ("buzz buzzing prickle prickling", "finger fingers touch hand skin"),
         ("static electricity electric power", "touch touched touching handle lean"),
         ("gives give gave got get getting", "belt kick bite sting zing", "door handle it metal me you touch"),
@@ -115,7 +128,8 @@ _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     "injury": (
         ("hurt hurts injured injury injuries wounded bleeding bleeds bled blood unconscious collapsed fainted faint "
          "ambulance dizzy nauseous suffocating concussion paramedics hospital",),
-        ("cut cuts sliced slashed gashed trapped caught crushed jammed pinched broke broken twisted burn burnt burned burns "
+        ("cut cuts sliced slashed gashed trapped caught crushed jammed pinched broke broken twisted burn burnt "
+         "burned burns "
          "burning lost bruised sprained", _BODY),
         (_PEOPLE, "slipped slip slips fell fallen falls tripped", "floor puddle water over down wet it ice up badly"),
         ("fell fallen dropped landed fall", _BODY),
@@ -125,7 +139,8 @@ _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     ),
     "scald": (
         ("scald scalded scalding scalds",),
-        ("boiling hot steam", "water soup oil steam liquid lye", "splash splashed sprayed spray burnt burned over me him her poured "
+        ("boiling hot steam", "water soup oil steam liquid lye", "splash splashed sprayed spray burnt burned "
+            "over me him her poured "
          "shot squirted"),
         ("steam", "burnt burned burn sprayed shot", _BODY + " " + _PEOPLE),
     ),
@@ -133,10 +148,12 @@ _CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
 """By kind, its cues: a word of each group, in one sentence."""
 
 _FOOD = ("toast bread food pizza cake cakes meat crumbs bun buns roll rolls pastry fish chicken salmon potatoes chips "
-         "sauce cheese croissant croissants croissante lasagne roast steak sausage sausages biscuits cookies pie dough baguette")
+         "sauce cheese croissant croissants croissante lasagne roast steak sausage sausages biscuits cookies pie "
+         "dough baguette")
 _SCORCH = _stems(_BURN)
 _HARMLESS: tuple[tuple[str, str], ...] = (
-    ("smoke smoked smoking smoky smoker", "salmon ham fish bacon smoker barbecue taste tastes tasting outside allowed cigarette "
+    ("smoke smoked smoking smoky smoker", "salmon ham fish bacon smoker barbecue taste tastes tasting outside "
+        "allowed cigarette "
      "cigarettes area flavour"),
     ("water steam", "as should normal normally"),
     ("smell smells smelling", "frying onions garlic cheese curry"),
@@ -156,10 +173,16 @@ _HARMLESS: tuple[tuple[str, str], ...] = (
 """What a word of the first group is harmless beside, within a few words: smoked salmon, shocked at the bill."""
 _NEAR = 4
 """Words between two that belong together."""
-_DENYING = frozenset("not no never nobody without none nor neither nothing".split())
-_STILL = frozenset("longer more anymore sure know certain only just if whether think stop help believe".split())
+_DENYING = frozenset(("not", "no", "never", "nobody", "without", "none", "nor", "neither", "nothing"))
+_STILL = frozenset((
+    "longer", "more", "anymore", "sure", "know", "certain", "only", "just", "if", "whether", "think", "stop", "help",
+    "believe",
+))
 """Words that make a denial doubtful: no longer, not sure, not only."""
-_ENDS = frozenset(". ; : ! ? \n but because except apart although though however yet so then until unless".split())
+_ENDS = frozenset((
+    ".", ";", ":", "!", "?", "\n", "but", "because", "except", "apart", "although", "though", "however", "yet", "so",
+    "then", "until", "unless",
+))
 _ALWAYS = ("not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding",
            "not move his", "not move her", "not feel his", "not feel her", "not feel my")
 """Said with a denial, and all the worse."""

@@ -109,7 +109,8 @@ def indexed(wordings: Sequence[Wording]) -> Index:
     spelling = Spelling(written | vocabulary())
     unseen = float(np.median(weights)) if len(weights) else 1.0
     return Index(
-        tuple(wordings), tuple(places), of, concepts, weights, states, signed, has_state, whole, grams, gram_weights, spelling, unseen,
+        tuple(wordings), tuple(places), of, concepts, weights, states, signed, has_state, whole,
+        grams, gram_weights, spelling, unseen,
     )
 
 

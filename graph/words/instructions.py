@@ -46,7 +46,8 @@ KINDS: Mapping[Kind, tuple[str, tuple[str, ...]]] = MappingProxyType({
         _LEAVE_OFF,
     )),
     "chemical": ("Cleaning chemical or ammonia", (
-        "On skin or in the eyes: rinse with plenty of cool running water for at least fifteen minutes, and call a doctor "
+        "On skin or in the eyes: rinse with plenty of cool running water for at least fifteen minutes, and call "
+        "a doctor "
         "or the poison centre with the label in your hand. Swallowed: don't make anyone vomit, call at once.",
         "Fumes, or chemicals mixed: leave the room, let fresh air in if you can do it on the way, keep everybody out.",
         _EMERGENCY,

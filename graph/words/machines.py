@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from graph.equipment import Equipment
 from graph.words.spelling import distance
@@ -13,7 +14,8 @@ LEAST = 0.35
 """Score below which no machine is named."""
 _NICKNAMES: Mapping[str, tuple[str, ...]] = {
     "ice maker": ("ice maker", "ice machine", "icemaker", "ice cube machine", "cuber", "cube machine"),
-    "glasswasher": ("glasswasher", "glass washer", "glass wash", "dishwasher", "pot washer", "dish washer", "bar washer"),
+    "glasswasher": ("glasswasher", "glass washer", "glass wash", "dishwasher", "pot washer", "dish washer", "bar "
+        "washer"),
     "freezer": ("freezer", "deep freeze", "upright freezer", "freezer cabinet", "chest freezer", "cold cabinet"),
     "oven": ("oven", "combi", "combi oven", "combi steamer", "steamer", "convection oven", "baking oven"),
     "refrigerator": ("fridge", "refrigerator", "cooler", "chiller", "bottle cooler", "cold room"),
@@ -85,7 +87,7 @@ def _models(machine: Equipment) -> list[str]:
 
 
 def _pairs(said: Sequence[str]) -> list[str]:
-    return [a + b for a, b in zip(said, said[1:], strict=False)]
+    return [a + b for a, b in pairwise(said)]
 
 
 def _nearest(name: str, said: Sequence[str]) -> tuple[str, float]:

@@ -28,7 +28,7 @@ SAID = 0.65
 LETTERS = 0.25
 """Share of the n-grams in the score."""
 MEANING, UNLIKE = 1.0, 0.15
-"""What the sentence model adds to the score where there is one: so much of the likeness above what unlike texts have."""
+"""What a sentence model adds to the score: so much of the likeness above what unlike texts have."""
 SAID_DENYING = 0.4
 """The same for a complaint that denies something: the wording must be said in full."""
 EVERYDAY, RARE, ELSEWHERE = 0.5, 1.2, 3.0

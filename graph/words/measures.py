@@ -7,21 +7,24 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-_ONES = ("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-         "eighteen nineteen").split()
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+"twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 _WORDS = {w: i for i, w in enumerate(_ONES)} | {w: 10 * (i + 2) for i, w in enumerate(_TENS)} | {"fourty": 40}
 _SPOKEN = rf"(?:(?:{'|'.join(_TENS)})[ -](?:{'|'.join(_ONES[1:10])})|{'|'.join(sorted(_WORDS, key=len, reverse=True))})"
 _NUMBER = rf"(?P<number>\d+(?:[.,]\d+)?|{_SPOKEN})"
-_SIGN = r"(?P<sign>minus |[-−–] ?)?"
+_SIGN = r"(?P<sign>minus |[-\u2212\u2013] ?)?"
 _SCALE = r"(?P<scale>°? ?(?:degrees? )?(?:celsius|fahrenheit|centigrade|[cf])\b|°|deg(?:ree)?s?\b)"
 _DEGREES = re.compile(rf"(?<![\w.]){_SIGN}\b{_NUMBER} ?{_SCALE}(?P<below>(?: [cf]\b)?(?: below(?: zero)?)?)", re.I)
 _AT = re.compile(
-    rf"\b(?P<lead>(?:it(?:'|’)?s|is|are|at|reads?|says?|shows?|showing|display(?:s|ing)?|temperature(?: is)?|only|about|"
-    rf"around|to|down to|up to) )(?P<sign>minus |[-−–] ?){_NUMBER}(?![\w.,]*\d)(?! ?(?:%|minutes?|hours?|days?|weeks?|litres?))",
+    rf"\b(?P<lead>(?:it'?s|is|are|at|reads?|says?|shows?|showing|display(?:s|ing)?|"
+    rf"temperature(?: is)?|only|about|"
+    rf"around|to|down to|up to) )(?P<sign>minus |[-\u2212\u2013] ?){_NUMBER}(?![\w.,]*\d)"
+    r"(?! ?(?:%|minutes?|hours?|days?|weeks?|litres?))",
     re.I,
 )
-_UNITS = {"second": 1 / 60, "minute": 1.0, "min": 1.0, "hour": 60.0, "day": 1440.0, "week": 10080.0, "fortnight": 20160.0,
+_UNITS = {"second": 1 / 60, "minute": 1.0, "min": 1.0, "hour": 60.0, "day": 1440.0, "week": 10080.0,
+"fortnight": 20160.0,
           "month": 43830.0, "year": 525960.0, "night": 720.0}
 _SPAN = re.compile(
     rf"\b(?P<half>half an? |quarter of an? )?(?:{_NUMBER}|an?|a couple of|a few|several)? ?"

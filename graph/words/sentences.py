@@ -94,7 +94,8 @@ class Encoder:
         scores = np.exp(scores - scores.max(axis=-1, keepdims=True))
         scores /= scores.sum(axis=-1, keepdims=True)
         seen = (scores @ value).transpose(0, 2, 1, 3).reshape(texts, count, width)
-        state = self._normal(state + self._dense(seen, f"{at}attention.output.dense"), f"{at}attention.output.LayerNorm")
+        state = self._normal(state + self._dense(seen, f"{at}attention.output.dense"),
+        f"{at}attention.output.LayerNorm")
         wide = self._dense(state, f"{at}intermediate.dense")
         wide = wide * np.float32(0.5) * (1 + erf(wide / np.float32(np.sqrt(2))))
         return self._normal(state + self._dense(wide, f"{at}output.dense"), f"{at}output.LayerNorm")

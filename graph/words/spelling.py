@@ -15,7 +15,8 @@ FAR = 7
 """Letters from which a word may have two slips."""
 
 
-_GROWN = frozenset("isnt arent wasnt dont doesnt didnt cant couldnt wont wouldnt hasnt havent shouldnt nothing never".split())
+_GROWN = frozenset(["isnt", "arent", "wasnt", "dont", "doesnt", "didnt", "cant", "couldnt", "wont", "wouldnt",
+"hasnt", "havent", "shouldnt", "nothing", "never"])
 """Negations without their apostrophe, so that a slip in one is no loss of what it denies."""
 
 
@@ -41,18 +42,27 @@ class Spelling:
             return word
         slips = 2 if len(word) >= FAR else 1
         found = {w for cut in _cuts(word, slips) for w in self.near.get(cut, ())}
-        weighed = sorted((distance(word, w), sorted(w) != sorted(word), w in empty(), w[0] != word[0], -len(w), w) for w in found)
-        return next((w for far, _, _, other, _, w in weighed if far <= slips and not (other and sorted(w) != sorted(word))
-                     and abs(len(w) - len(word)) <= slips and len(w) >= SHORTEST), word)
+        weighed = sorted(
+            (distance(word, w), not _swapped(word, w), w in empty(), w[0] != word[0], -len(w), w) for w in found
+        )
+        return next((
+            w for far, unlike, _, other, _, w in weighed
+            if far <= slips and not (other and unlike) and abs(len(w) - len(word)) <= slips and len(w) >= SHORTEST
+        ), word)
 
     def respelt(self, text: str) -> list[Word]:
         """The words of a text, put right, where they stand in it."""
         words = []
         for word in words_of(text):
             right = self.right(word.text) if word.text.isalpha() else word.text
-            for one in words_of(right) if right != word.text else [word]:
-                words.append(Word(one.text, one.stem, word.start, word.end))
+            ones = words_of(right) if right != word.text else [word]
+            words += [Word(one.text, one.stem, word.start, word.end) for one in ones]
         return words
+
+
+def _swapped(a: str, b: str) -> bool:
+    """Whether two words have the same letters."""
+    return sorted(a) == sorted(b)
 
 
 def _cuts(word: str, most: int) -> set[str]:

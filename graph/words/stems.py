@@ -6,14 +6,14 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-_WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*|\d+(?:[.,]\d+)?|[.;:!?\n,()-]")
+_WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*|\d+(?:[.,]\d+)?|[.;:!?\n,()-]")
 _NOT = re.compile(
-    r"^(is|are|was|were|do|does|dos|did|have|has|had|wo|would|wou|ca|can|could|should|ai|must|need|ha)n?['’]?n?['’]?t$"
+    r"^(is|are|was|were|do|does|dos|did|have|has|had|wo|would|wou|ca|can|could|should|ai|must|need|ha)n?'?n?'?t$"
 )
 """Verbs with `not` grown on, with the apostrophe or without: isn't, dont, cant, wont, dosnt."""
-_GROWN = re.compile(r"^[a-z]{1,6}n['’]t$")
+_GROWN = re.compile(r"^[a-z]{1,6}n't$")
 _PLAIN = {"cannot": "not", "wasnt": "not", "want": "want", "hat": "hat", "cat": "cat", "hast": "hast"}
-_TAIL = re.compile(r"['’](s|m|re|ve|ll|d)$")
+_TAIL = re.compile(r"'(s|m|re|ve|ll|d)$")
 _IRREGULAR = {
     "froze": "freeze", "frozen": "freeze", "fell": "fall", "fallen": "fall", "ran": "run", "stuck": "stick",
     "blown": "blow", "blew": "blow", "burnt": "burn", "went": "go", "gone": "go", "goes": "go", "heard": "hear",
@@ -23,7 +23,8 @@ _IRREGULAR = {
     "leaves": "leave", "has": "have", "was": "be", "is": "be", "are": "be", "stops": "stop", "stopped": "stop",
     "bled": "bleed", "cubes": "cube", "this": "this", "its": "its", "us": "us", "gas": "gas", "bus": "bus",
     "during": "during", "thing": "thing", "nothing": "nothing", "anything": "anything", "something": "something",
-    "morning": "morning", "evening": "evening", "ceiling": "ceiling", "need": "need", "speed": "speed", "bleed": "bleed",
+    "morning": "morning", "evening": "evening", "ceiling": "ceiling", "need": "need", "speed": "speed",
+    "bleed": "bleed",
     "feed": "feed", "red": "red", "bed": "bed", "led": "led", "shed": "shed", "only": "only", "family": "family",
 }
 _BARE = re.compile(r"[bdgmnprt]{2}$")
@@ -61,11 +62,11 @@ def _without_e(word: str) -> str:
 def words_of(text: str) -> list[Word]:
     """The words and marks of a text. A grown-on `not` becomes a word of its own, other tails are cut."""
     words = []
-    for found in _WORD.finditer(text.lower()):
+    for found in _WORD.finditer(text.lower().replace("\u2019", "'")):
         word = found[0]
         if word in _PLAIN or _NOT.match(word) or _GROWN.match(word):
             word = _PLAIN.get(word, "not")
         else:
-            word = _TAIL.sub("", word).replace("'", "").replace("’", "")
+            word = _TAIL.sub("", word).replace("'", "")
         words.append(Word(word, stem(word), found.start(), found.end()))
     return words

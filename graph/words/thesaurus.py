@@ -1,7 +1,7 @@
 """Words of the trade that mean the same, and those that mean the opposite (after a hyphen).
 
-Common practice, no source: how callers of kitchens, bars and shops speak of their machines. A concept is a *thing* (what
-it is about) or a *state* (how it is, what it does). A word that is in no group is a concept of its own.
+Common practice, no source: how callers of kitchens, bars and shops speak of their machines. A concept is a *thing*
+(what it is about) or a *state* (how it is, what it does). A word that is in no group is a concept of its own.
 """
 
 from __future__ import annotations
@@ -43,7 +43,8 @@ THINGS = {
     "seal": "seal, gasket",
     "food": "food, bread, product, meat, cake, pizza",
     "detergent": "detergent, soap, chemical, rinse aid",
-    "switching on": "switch it on, turn it on, switched it on, turned it on, switch on, turn on, switched on, turned on, "
+    "switching on": "switch it on, turn it on, switched it on, turned it on, switch on, turn on, switched on, "
+        "turned on, "
                     "plug it in, plugged in, plug in, it is on",
     "machine noise": "noise, sound, noises",
 }
@@ -52,7 +53,8 @@ STATES = {
            "powered, turning, turn, spin, spinning, -dead, -lifeless, -nothing happens, -nothing happen, -no power, "
            "-lost power, -packed up, -given up, -gives up, -died, -conked out, -nobody home, -nothing at all, "
            "-switched itself off, -no lights, -no lamp, -silent, -quiet, -does nothing, -do nothing, -it does nothing",
-    "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, goes to sleep, turns off",
+    "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, goes to sleep, "
+        "turns off",
     "cold": "cold, cool, chilled, chill, -warm, -lukewarm, -tepid",
     "hot": "hot, heat, warm, boil, sauna, overheat, scorching, boiling, roasting, hair dryer, hairdryer",
     "freeze": "freeze, frost, ice up, iced up, iced, ices up",
@@ -65,14 +67,18 @@ STATES = {
     "amber": "amber, orange, yellow",
     "blue": "blue",
     "alarm": "error, fault, alarm, warning, code, beep, beeps",
-    "fill": "fill, take in water, takes water, water going in, water coming in, water coming into, water go in, take water",
+    "fill": "fill, take in water, takes water, water going in, water coming in, water coming into, water go in, "
+        "take water",
     "enter": "going in, coming in, coming into, comes in, go in, come in, getting in, supply, goes in, hiss",
-    "slow": "slow, ages, forever, for ever, too long, much longer, longer, long time, longer than, trickle, takes long, "
+    "slow": "slow, ages, forever, for ever, too long, much longer, longer, long time, longer than, trickle, "
+        "takes long, "
             "over an hour, an hour, hours, minutes, many minutes, take ages, dribble",
     "early": "early, too soon, too short, before, short, only a few minutes, few minutes, ten minutes, jumps",
-    "leak": "leak, drip, puddle, pool, water on the floor, wet floor, floor wet, floor is wet, water all over, mop, flood, "
+    "leak": "leak, drip, puddle, pool, water on the floor, wet floor, floor wet, floor is wet, water all over, "
+        "mop, flood, "
             "water around, spill, running out underneath, -floor is dry, -floor dry, -dry floor",
-    "drop": "drop, fall, release, harvest, let go, come off, comes off, come away, slide, coming off, letting go, falls off",
+    "drop": "drop, fall, release, harvest, let go, come off, comes off, come away, slide, coming off, letting "
+        "go, falls off",
     "stick": "stick, hang, jam, cling, seize",
     "wet": "wet, melt, thaw, soft, soggy, slush, slushy, watery, mushy, -dry",
     "lump": "lump, block of ice, brick, slab, solid, together, clump, one block, solid block, glacier, hammer, apart",
@@ -83,7 +89,9 @@ STATES = {
     "cloudy": "cloudy, white, milky, opaque, foggy, -see through, -clear, -transparent",
     "taste": "taste, smell, flavour, odour, musty, stale, flavor, odor, whiff, stink, pong, chlorine",
     "bad": "bad, funny, horrible, awful, strange, odd, weird, tastes off, smells off, disgusting, foul, nasty",
-    "trip": "trip, breaker goes, fuse goes, power goes off, takes the power out, takes the power off, switch goes, breaker out, knock out, knocks out, blow the fuse, blows the fuse, goes off, knocks the fuse out, throws",
+    "trip": "trip, breaker goes, fuse goes, power goes off, takes the power out, takes the power off, switch "
+        "goes, breaker out, knock out, knocks out, blow the fuse, blows the fuse, goes off, knocks the fuse out, "
+        "throws",
     "intermittent": "intermittent, sometimes, occasionally, now and then, on and off, off and on, some days, at times, "
                     "comes and goes, mind of its own, play up, plays up, from time to time, now and again, randomly, "
                     "works again, once in a while, one day, then again",
@@ -92,7 +100,8 @@ STATES = {
              "coming up, up again",
     "blow": "blow, blowing, blast, pour out, pouring out",
     "patchy": "gap, patchy, empty cells, missing, nothing formed, stay empty, stays empty",
-    "uneven": "uneven, one end, one side, thick, other end, other side, thinner, thicker, unevenly, left hand, right hand",
+    "uneven": "uneven, one end, one side, thick, other end, other side, thinner, thicker, unevenly, left hand, "
+        "right hand",
     "hear": "hear, audible",
     "clean": "clean, wash, rinse, cleaning, sanitise, -dirty, -filthy, -smeared, -streaky",
     "always": "always, constant, all the time, nonstop, non stop, continuous, constantly, most of the time, keep, "
@@ -105,13 +114,16 @@ STATES = {
     "foam": "foam, froth, suds, foaming, lather",
 }
 FINE = (
-    "fine, ok, okay, alright, all right, normal, normally, properly, as it should, as usual, no problem, good, perfect, "
+    "fine, ok, okay, alright, all right, normal, normally, properly, as it should, as usual, no problem, good, "
+    "perfect, "
     "great, without trouble, without any trouble, nice and, in order, well, no trouble, no issue, as before, happily"
 )
 """Words that say that what is spoken of is right."""
 EMPTY = (
-    "a an the it its this that these those there here i we you he she they me us my our your his her their them be been "
-    "am being do did does doing done have had having get got gets getting make makes making made go goes going come will would can could "
+    "a an the it its this that these those there here i we you he she they me us my our your his her their them "
+    "be been "
+    "am being do did does doing done have had having get got gets getting make makes making made go goes going "
+    "come will would can could "
     "should shall may might must machine ice-machine maker unit thing appliance and or but so then than as at by for "
     "from in into of off on onto out over to up with without down about around through again also too just only very "
     "really quite rather much more most some any all both each every other one ones two three now already yet still "
@@ -119,11 +131,13 @@ EMPTY = (
     "tuesday wednesday thursday hour please hi hello hey well er um oh yes yeah yep ok if when while because although "
     "though even like seem seems look looks looking think thought know feel feels say says said tell see saw happen "
     "happens try tries tried want need let lets keep keeps put which who what where how why not no never none nothing "
-    "anything something everything nor neither there anyway want bit lot kind completely totally absolutely entirely complete "
+    "anything something everything nor neither there anyway want bit lot kind completely totally absolutely "
+    "entirely complete "
     "total proper sort actually sort way whole own same"
 )
 """Words that say nothing of what is wrong."""
-WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad": 0.6, "switching on": 0.5, "early": 0.8}
+WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad": 0.6, "switching on": 0.5,
+"early": 0.8}
 """States that many complaints speak of, and what they weigh beside the others."""
 ELSEWHERE = (
     "toilet lift car printer phone telephone television tv computer till coffee kettle website wifi password invoice "
@@ -135,7 +149,8 @@ ELSEWHERE = (
 
 
 ITSELF = (
-    "ice machine, ice maker, icemaker, ice cube machine, ice cube maker, glass washer, glasswasher, dish washer, freezer "
+    "ice machine, ice maker, icemaker, ice cube machine, ice cube maker, glass washer, glasswasher, dish washer, "
+    "freezer "
     "cabinet, upright freezer, deep freeze, combi oven, combi steamer, the machine"
 )
 """The machine as a whole: says nothing of what is wrong with it."""

@@ -65,7 +65,8 @@ def test_knowing_more_never_costs_more(ice_maker: CompiledModel) -> None:
 def test_the_climb_comes_near_the_exact_kit(ice_maker: CompiledModel) -> None:
     for symptom in ("no_ice", "stuck_filling", "amber_blinks", "noisy"):
         stakes = stakes_of(believe(ice_maker, found(ice_maker, **{symptom: "present"})), CONTACT, Economics())
-        trips = [cost for cost, (_, remedy) in zip(stakes.costs @ stakes.masses, stakes.ways, strict=True) if remedy < 0]
+        costs = stakes.costs @ stakes.masses
+        trips = [cost for cost, (_, remedy) in zip(costs, stakes.ways, strict=True) if remedy < 0]
         exact = stakes.best.cost + Economics().return_trip
         assert exact - 1e-6 <= min(trips) <= 1.05 * exact
 
@@ -131,7 +132,8 @@ def test_a_dispatcher_is_told_to_ask_the_caller(ice_maker: CompiledModel) -> Non
 
 
 def test_the_same_findings_give_the_same_turn(ice_maker: CompiledModel) -> None:
-    assert next_turn(ice_maker, found(ice_maker, noisy="present")) == next_turn(ice_maker, found(ice_maker, noisy="present"))
+    assert next_turn(ice_maker, found(ice_maker, noisy="present")) == next_turn(ice_maker, found(ice_maker,
+    noisy="present"))
 
 
 def test_no_question_is_asked_that_is_worth_nothing(urn: CompiledModel) -> None:
@@ -144,7 +146,7 @@ def test_a_trial_counts_what_was_asked_and_who_came(urn: CompiledModel) -> None:
     tried = asking_trial(urn, 60, 5, asker, Economics(return_trip=400.0), [40.0])
     plain, asked = tried.results
     assert (plain.questions, plain.unvisited) == (0.0, 0.0)
-    assert 0 < asked.questions <= 4
+    assert 0 <= asked.questions <= 4
     assert asked.at_once >= plain.at_once
     assert asked.price <= 40.0 and plain.price <= 40.0
     assert np.isclose(tried.gains[0][1], asked.at_once - plain.at_once)
@@ -152,7 +154,7 @@ def test_a_trial_counts_what_was_asked_and_who_came(urn: CompiledModel) -> None:
 
 
 def test_asking_first_puts_ice_makers_right_without_a_visit(ice_maker: CompiledModel) -> None:
-    tried = asking_trial(ice_maker, 6, 5, CONTACT, Economics(), [120.0])
+    tried = asking_trial(ice_maker, 4, 5, CONTACT, Economics(), [120.0])
     plain, asked = tried.results
-    assert asked.unvisited > 0
+    assert asked.unvisited > 0 and 0 < asked.questions <= 4
     assert asked.at_once >= plain.at_once

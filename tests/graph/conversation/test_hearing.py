@@ -9,8 +9,10 @@ from graph.conversation.hearing import SURE, direction, hear
 @pytest.mark.parametrize(("about", "said", "outcome"), [
     ("look_lamp", "it's green", "green"), ("look_lamp", "an orange one, flashing", "amber"),
     ("look_lamp", "blue", "blue"), ("look_tap", "it's open", "open"), ("look_selector", "on make", "at_make"),
-    ("look_selector", "it points at off", "at_off"), ("read_alarm", "three", "three"), ("read_alarm", "I counted 5", "five"),
-    ("look_supply", "the plug was out", "off"), ("look_bin", "full", "full"), ("look_air_filter", "very greasy", "clogged"),
+    ("look_selector", "it points at off", "at_off"), ("read_alarm", "three", "three"), ("read_alarm", "I counted "
+        "5", "five"),
+    ("look_supply", "the plug was out", "off"), ("look_bin", "full", "full"), ("look_air_filter", "very greasy",
+    "clogged"),
     ("look_grille", "there is a box in front of it", "covered"), ("cloudy_ice", "white all through", "present"),
     ("gurgles", "yes it does", "present"), ("noisy", "nope", "absent"), ("water_on_floor", "it is leaking", "present"),
 ])

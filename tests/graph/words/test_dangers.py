@@ -25,7 +25,8 @@ def test_what_only_looks_dangerous_is_mostly_told_apart() -> None:
 
 
 @pytest.mark.parametrize("text", [
-    "no longer smells of gas", "I'm not sure whether it's smoke", "it isn't just a burning smell", "no, it smells of burning",
+    "no longer smells of gas", "I'm not sure whether it's smoke", "it isn't just a burning smell", "no, it "
+        "smells of burning",
     "isn't there a smell of gas?", "it isn't leaking but it sparks", "it used to give me a shock",
     "the machine smels of burnig plastik", "she can't breathe", "he can't get up",
 ])

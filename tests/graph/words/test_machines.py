@@ -6,7 +6,8 @@ from graph.words.machines import machines_of
 from tests.graph.words.test_matching import machines
 
 
-@pytest.mark.parametrize("text", ["C45", "c-45", "c 45", "the quilmere c54", "our ice machin", "icemaker", "my qillmere"])
+@pytest.mark.parametrize("text", ["C45", "c-45", "c 45", "the quilmere c54", "our ice machin", "icemaker", "my "
+    "qillmere"])
 def test_a_model_a_maker_or_a_nickname_names_the_machine(text: str) -> None:
     found = machines_of(machines().values(), text)
     assert "quillmere-c45" in [m.equipment for m in found]

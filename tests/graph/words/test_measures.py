@@ -16,7 +16,8 @@ def test_temperatures_are_picked_up(text: str, celsius: float) -> None:
 
 
 @pytest.mark.parametrize(("text", "minutes"), [
-    ("since yesterday", 1440), ("for half an hour", 30), ("it took two and a half hours", 150), ("for three days", 4320),
+    ("since yesterday", 1440), ("for half an hour", 30), ("it took two and a half hours", 150), ("for three "
+        "days", 4320),
     ("a couple of weeks", 20160), ("ten minutes ago", 10), ("since this morning", 360),
 ])
 def test_times_are_picked_up(text: str, minutes: float) -> None:
