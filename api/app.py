@@ -58,8 +58,8 @@ def assembled(service: Service) -> HalfsplitApp:
     app = HalfsplitApp(title="Halfsplit", lifespan=lifespan, docs_url=None, redoc_url=None, redirect_slashes=False)
     app.state.service = service
     refusing.install(app)
-    for router in ROUTERS:
-        app.include_router(router)
+    for router in ROUTERS:  # as they are: including them makes each route anew, with the schema of its answer
+        app.router.routes.extend(router.routes)
     return app
 
 
