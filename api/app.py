@@ -93,8 +93,8 @@ def assembled(service: Service) -> HalfsplitApp:
     tools = ModelTools(app)
     app.router.routes.append(tools.route())
     refusing.install(app)
-    for router in ROUTERS:
-        app.include_router(router)
+    for router in ROUTERS:  # as they are: including them makes each route anew, with the schema of its answer
+        app.router.routes.extend(router.routes)
     return app
 
 

@@ -27,6 +27,18 @@ Ask once with `POST /v1/advice`, which stores nothing; or open a case, record fi
 advice at any time. A case keeps to the revision of the graph it was opened with, so its answers can be had again, \
 byte for byte.
 
+**Keys.** Send `Authorization: Bearer KEY`, in the examples `$HALFSPLIT_KEY`. A key stands for a tenant and has \
+scopes; each operation says which it needs. What belongs to another tenant is not there: 404. Each key has a share of \
+requests: `RateLimit` says what is left of it, `Retry-After` how long to wait once it is used up (429).
+
+**Repeats.** A request that stores takes an `Idempotency-Key` of your making: sent again, it is not carried out again \
+and gets the same answer, to the byte, for a week. A 503 may be sent again after `Retry-After`, with the same key.
+
+**Request ids.** Every answer has an `X-Request-Id`, yours where you sent one; every problem names it. `traceparent` \
+(W3C) is carried through.
+
+**Retirement.** An operation that will go says so for a year in `Deprecation` (RFC 9745) and `Sunset` (RFC 8594).
+
 **Errors** are `application/problem+json` (RFC 9457); `type` leads to a page that explains the problem, `errors` says \
 where in the request it is. Contradictory findings are no error: the answer carries `conflict`.
 

@@ -14,7 +14,8 @@ class Settings:
     graph documents read besides the packaged ones (`packaged` false leaves those out). `most_bytes`
     limits a request body, `model_bytes` the compiled graphs kept in memory and `answer_bytes` the answers,
     `inline_hypotheses` how large a graph sent with a request may be, `most_findings` the length of a case.
-    `quota` requests a minute may come with one key. An `open` service lets its own machine in without a key, and no other.
+    `quota` requests a minute may come with one key. An `open` service lets its own machine in without a key,
+    and no other.
     `remember` is a directory that keeps what reading the documents found, so that the next start is quicker.
     `sentences` matches a caller's words by a sentence model too, where one is installed.
     `local_webhooks` lets events go to this machine, over plain HTTP; events are kept `event_days`.

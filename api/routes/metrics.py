@@ -11,7 +11,7 @@ from api.service import service_of
 router = APIRouter(include_in_schema=False, route_class=AnswerRoute)
 
 
-@router.get("/metrics", operation_id="readMetrics", openapi_extra=needs("metrics:read"))
+@router.get("/metrics", operation_id="readMetrics", response_model=None, openapi_extra=needs("metrics:read"))
 async def read_metrics(request: Request) -> Response:
     """All figures, over all tenants, in the text format of Prometheus."""
     service = service_of(request)

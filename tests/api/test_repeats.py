@@ -15,12 +15,14 @@ from sqlalchemy import func, select
 
 from api.app import create_app
 from api.changes import KEPT
-from api.database import Database
+from api.database import Database, open_database
 from api.in_process import call
+from api.problems import Refusal
 from api.storage import repeats
 from api.tables import finding, repeat, service_case
 from tests.api.conftest import COLD, authorized, settings
 from tests.api.walking import operations
+from tests.postgresql import new_database
 
 OPEN = {"equipment": "toy-urn", "findings": [COLD]}
 DARK = {"findings": [{"about": "supply_lamp", "outcome": "dark"}]}
@@ -94,6 +96,19 @@ def test_one_under_way_is_said_to_be(served: TestClient) -> None:
     under_way.clear()
     assert served.post("/v1/cases", json=OPEN, headers=keyed("k")).status_code == 201
     assert under_way == set()
+
+
+def test_one_under_way_in_another_process_is_said_to_be(postgresql_socket: str) -> None:
+    with new_database(postgresql_socket) as url:
+        one, two = open_database(url), open_database(url)
+        request = repeats.Repeatable("default", "openCase", "k", "f")
+        with one.writing() as db:
+            repeats.claim(db, request)
+            with pytest.raises(Refusal, match="has not ended yet"):
+                two.write(lambda other: repeats.claim(other, request))
+        two.write(lambda other: repeats.claim(other, request))
+        one.close()
+        two.close()
 
 
 @pytest.mark.parametrize("key", ["", "x" * 201, "a\tb"])

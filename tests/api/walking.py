@@ -8,7 +8,6 @@ from functools import cache
 from typing import Any
 
 from fastapi.testclient import TestClient
-from httpx import Response
 
 from api.app import create_app
 from tests.api.conftest import settings
@@ -37,7 +36,7 @@ class Operation:
         """Whether the address names something by one of these parameters."""
         return any("{" + name + "}" in self.path for name in ids)
 
-    def sent(self, client: TestClient, ids: Mapping[str, str], headers: Mapping[str, str]) -> Response:
+    def sent(self, client: TestClient, ids: Mapping[str, str], headers: Mapping[str, str]) -> Any:
         """The answer to the operation's example, with these ids in the address."""
         path, query, more = self.path, {}, dict(headers)
         for parameter in self.described.get("parameters", ()):

@@ -68,7 +68,7 @@ def test_a_full_disk_is_told_and_recovered_from(tmp_path: Path) -> None:
             original = sqlite3.connect
 
             def connect(*given: Any, **more: Any) -> sqlite3.Connection:
-                connection = original(*given, **more)
+                connection: sqlite3.Connection = original(*given, **more)
                 connection.execute(f"PRAGMA max_page_count={most}")
                 return connection
 

@@ -18,7 +18,7 @@ down_revision = "0001"
 branch_labels = None
 depends_on = None
 
-_INDEXES = (
+_INDEXES: tuple[tuple[str, ...], ...] = (
     ("tenant", "id"), ("tenant", "equipment", "id"), ("tenant", "external_id", "id"), ("tenant", "updated", "id"),
 )
 
@@ -30,8 +30,8 @@ def upgrade() -> None:
     db.execute(sa.text("INSERT INTO graph_document SELECT digest, document FROM graph_revision"))
     revisions = db.execute(sa.text("SELECT equipment, revision, digest, created FROM graph_revision")).all()
     with _cases() as batch:
-        for columns in (("equipment", "id"), ("external_id", "id")):
-            batch.drop_index("_".join(("ix_service_case", *columns)))
+        for name in ("equipment_id", "external_id_id"):
+            batch.drop_index(f"ix_service_case_{name}")
         batch.drop_constraint("fk_service_case_digest_graph_revision", type_="foreignkey")
         batch.add_column(sa.Column("tenant", sa.String(64), nullable=False, server_default="default"))
         batch.add_column(sa.Column("revision", sa.Integer, nullable=False, server_default="0"))
