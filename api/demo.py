@@ -6,18 +6,17 @@ service proposes at each step; the story only knows what would be seen.
 
 from __future__ import annotations
 
-import http.client
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import ExitStack, closing
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
-from urllib.parse import urlsplit
 
 import orjson
 
 from api.access import make_key
+from api.client.connection import Connection
 from api.clock import utc_now
 from api.database import open_database, upgrade
 from api.progress import progress
@@ -53,49 +52,29 @@ TECHNICIAN = {
 }
 
 
-class Client:
-    """A few lines of HTTP: JSON out, JSON in."""
-
-    def __init__(self, address: str, key: str) -> None:
-        self.connection = http.client.HTTPConnection(urlsplit(address).netloc, timeout=30)
-        self.key = key
-
-    def call(self, method: str, path: str, body: object = None, more: Mapping[str, str] = NOTHING) -> Any:
-        """One request. Raises RuntimeError with the problem's words where it is refused."""
-        encoded = None if body is None else orjson.dumps(body)
-        headers = {"authorization": f"Bearer {self.key}"}
-        if body is not None:
-            headers["content-type"] = "application/json"
-        self.connection.request(method, path, encoded, {**headers, **more})
-        response = self.connection.getresponse()
-        data = orjson.loads(response.read() or b"null")
-        if response.status >= 400:
-            raise RuntimeError(f"{method} {path}: {data['title']}: {data['detail']}")
-        return data
-
-    def close(self) -> None:
-        """Let go of the connection."""
-        self.connection.close()
+def asked(client: Connection, method: str, path: str, body: object = None, more: Mapping[str, str] = NOTHING) -> Any:
+    """One request, its answer as plain data."""
+    return client.request(method, path, body, headers=more).json()
 
 
 class Case:
     """One open case of the story."""
 
-    def __init__(self, client: Client, asker: object) -> None:
+    def __init__(self, client: Connection, asker: object) -> None:
         self.client = client
         findings = [{"about": name, "outcome": "present"} for name in FIRST_WORDS]
-        opened = client.call("POST", "/v1/cases", {
+        opened = asked(client, "POST", "/v1/cases", {
             "equipment": EQUIPMENT, "complaint": COMPLAINT, "asker": asker, "findings": findings,
         })
         self.path = f"/v1/cases/{opened['id']}"
 
     def advice(self) -> Any:
         """What the service advises now."""
-        return self.client.call("GET", f"{self.path}/advice")["advice"]
+        return asked(self.client, "GET", f"{self.path}/advice")["advice"]
 
     def found(self, about: str, outcome: str) -> Any:
         """Record one finding; the case as it is then."""
-        return self.client.call("POST", f"{self.path}/findings", {"findings": [{"about": about, "outcome": outcome}]})
+        return asked(self.client, "POST", f"{self.path}/findings", {"findings": [{"about": about, "outcome": outcome}]})
 
 
 def demo(port: int = 0) -> int:
@@ -107,7 +86,7 @@ def demo(port: int = 0) -> int:
             key = first_key(settings.database)
             address = stack.enter_context(serving(settings))
         print(paragraph(f"A service at {address} of its own, until this ends. The key of this call: {key}\n", ""))
-        for line in story(stack.enter_context(closing(Client(address, key)))):
+        for line in story(stack.enter_context(closing(Connection(address, key)))):
             print(line, flush=True)
     print(paragraph(
         "All of this went through the HTTP interface. Start it for yourself with “halfsplit serve”; the API "
@@ -123,9 +102,9 @@ def first_key(database: str) -> str:
         return make_key(opened, utc_now, title="the demo").text
 
 
-def story(client: Client) -> Iterator[str]:
+def story(client: Connection) -> Iterator[str]:
     """The call, as lines to print."""
-    equipment = client.call("GET", f"/v1/equipment/{EQUIPMENT}")
+    equipment = asked(client, "GET", f"/v1/equipment/{EQUIPMENT}")
     yield f"{equipment['title']}\n{paragraph(equipment['data_note'], '')}"
     yield heading("The caller says")
     yield paragraph(f"“{COMPLAINT}”")
@@ -140,8 +119,8 @@ def story(client: Client) -> Iterator[str]:
         yield from _one_step(case, advice)
     yield heading("Before the van leaves")
     yield from suspect_lines(case.advice(), 3)
-    yield from kit_lines(client.call("GET", f"{case.path}/kit")["kit"])
-    client.call("PUT", f"{case.path}/context", {"asker": TECHNICIAN}, {"if-match": "*"})
+    yield from kit_lines(asked(client, "GET", f"{case.path}/kit")["kit"])
+    asked(client, "PUT", f"{case.path}/context", {"asker": TECHNICIAN}, {"if-match": "*"})
     for _ in range(MOST_STEPS):
         advice = case.advice()
         if advice["next_step"]["kind"] == "close":
@@ -150,7 +129,7 @@ def story(client: Client) -> Iterator[str]:
         yield from _one_step(case, advice)
     yield heading("Closing")
     yield paragraph(advice["next_step"]["sentence"])
-    closed = client.call("POST", f"{case.path}/closure", {
+    closed = asked(client, "POST", f"{case.path}/closure", {
         "found": [TRUTH], "remedies": [REPAIR], "parts": {"start_kit": 1}, "minutes": 55,
         "note": "Read nothing on the meter; new one fitted, full batch seen.",
     })
@@ -187,7 +166,7 @@ def _miscounted(case: Case, before: Any) -> Iterator[str]:
     yield paragraph(f"=> {_said(before, about, outcome)}")
     yield paragraph(f"=> Now first: {case.advice()['suspects'][0]['title']}.")
     yield paragraph("=> “Sorry, I started in the middle. I'll count again.” The finding is withdrawn.")
-    case.client.call("POST", f"{case.path}/findings/{number}/withdrawal", {"reason": "miscounted"})
+    asked(case.client, "POST", f"{case.path}/findings/{number}/withdrawal", {"reason": "miscounted"})
     same = orjson.dumps(case.advice()) == orjson.dumps(before)
     yield paragraph(f"=> The earlier answer is back{', to the byte' if same else ', but not the same'}.")
 

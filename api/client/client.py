@@ -19,9 +19,15 @@ from schemas.answers import (
     PathAnswer,
     VanLoadAnswer,
 )
-from schemas.closeouts import Closeout
+from schemas.batches import AdviceBatch, AdviceBatchAnswer
+from schemas.closeouts import Closeout, CloseoutsGiven, ImportAnswer
+from schemas.document import Document
+from schemas.events import EventPage, EventRecord, NewWebhook, WebhookGiven, WebhookList, WebhookRecord
 from schemas.kit_requests import KitForDocument, KitForEquipment, KitWanted, VanLoadRequest
 from schemas.listings import CheckAnswer, EquipmentAnswer, EquipmentList, SymptomList, TestList
+from schemas.personal import PersonalData
+from schemas.published import PublishAnswer
+from schemas.question_requests import AnswerMatchRequest, CaseQuestionRequest, QuestionForEquipment
 from schemas.requests import (
     AdviceForDocument,
     AdviceForEquipment,
@@ -35,6 +41,8 @@ from schemas.requests import (
     PathForEquipment,
     WithdrawalRequest,
 )
+from schemas.word_answers import AnswerMatchAnswer, EquipmentMatchesAnswer, QuestionAnswer, SymptomMatchesAnswer
+from schemas.word_requests import SymptomMatchRequest
 
 T = TypeVar("T")
 
@@ -82,6 +90,33 @@ class Client:
     def path(self, request: PathForEquipment | PathForDocument) -> PathAnswer:
         """What to do for each outcome, to the end of the visit."""
         return self._read(PathAnswer, "POST", "/v1/paths", request)
+
+    def advise_many(self, items: Sequence[AdviceForEquipment]) -> AdviceBatchAnswer:
+        """Several questions at once, each answered or refused for itself."""
+        batch = AdviceBatch(items=[item.model_dump(mode="json", exclude_unset=True) for item in items])
+        return self._read(AdviceBatchAnswer, "POST", "/v1/advice/batches", batch)
+
+    # --- a caller's words ---
+
+    def machines_called(self, words: str) -> EquipmentMatchesAnswer:
+        """The machines that a caller may mean."""
+        return self._read(EquipmentMatchesAnswer, "GET", "/v1/equipment-matches", query={"words": words})
+
+    def understand(self, request: SymptomMatchRequest) -> SymptomMatchesAnswer:
+        """Dangers and symptoms in what was said; nothing is recorded."""
+        return self._read(SymptomMatchesAnswer, "POST", "/v1/symptom-matches", request)
+
+    def ask_next(self, request: QuestionForEquipment) -> QuestionAnswer:
+        """The next question to a caller, or how the call goes on."""
+        return self._read(QuestionAnswer, "POST", "/v1/questions", request)
+
+    def ask_next_in(self, case: str, request: CaseQuestionRequest | None = None) -> QuestionAnswer:
+        """The same for a case."""
+        return self._read(QuestionAnswer, "POST", f"/v1/cases/{case}/questions", request or CaseQuestionRequest())
+
+    def understand_answer(self, request: AnswerMatchRequest) -> AnswerMatchAnswer:
+        """Which outcome a free answer means."""
+        return self._read(AnswerMatchAnswer, "POST", "/v1/answer-matches", request)
 
     # --- cases ---
 
@@ -134,6 +169,41 @@ class Client:
         """What a closed case hands over to a work-order system."""
         return self._read(Closeout, "GET", f"/v1/cases/{case}/closeout")
 
+    def import_closeouts(self, records: Sequence[Closeout]) -> ImportAnswer:
+        """Take in jobs that ended elsewhere."""
+        return self._read(ImportAnswer, "POST", "/v1/closeouts", CloseoutsGiven(closeouts=list(records)))
+
+    def personal_data(self, case: str) -> PersonalData:
+        """What a case holds about people."""
+        return self._read(PersonalData, "GET", f"/v1/cases/{case}/personal-data")
+
+    def erase_personal_data(self, case: str) -> PersonalData:
+        """Erase it; what is left."""
+        return self._read(PersonalData, "DELETE", f"/v1/cases/{case}/personal-data")
+
+    # --- what happened ---
+
+    def events(self, after: int = 0) -> Iterator[EventRecord]:
+        """The feed from a place on, to its present end; `sequence` of the last is where to go on later."""
+        while True:
+            page = self._read(EventPage, "GET", "/v1/events", query={"after": after})
+            yield from page.events
+            if not page.events:
+                return
+            after = page.next
+
+    def add_webhook(self, request: WebhookGiven) -> NewWebhook:
+        """Have an address told of events; its secret is shown this once."""
+        return self._read(NewWebhook, "POST", "/v1/webhooks", request)
+
+    def webhooks(self) -> WebhookList:
+        """Everybody who is told."""
+        return self._read(WebhookList, "GET", "/v1/webhooks")
+
+    def remove_webhook(self, webhook: str) -> WebhookRecord:
+        """Tell somebody nothing more."""
+        return self._read(WebhookRecord, "DELETE", f"/v1/webhooks/{webhook}")
+
     # --- machines ---
 
     def equipment(self) -> EquipmentList:
@@ -158,9 +228,15 @@ class Client:
             "POST", "/v1/graph-checks", content=document, headers={"content-type": media_type})
         return self._of(CheckAnswer, answer)
 
+    def publish(self, equipment: str, document: Document, newest: str, *, dry_run: bool = False) -> PublishAnswer:
+        """Publish a graph as the tenant's own; `newest` is the digest it follows, or `*` for whichever it is."""
+        tag = newest if newest == "*" else f'"{newest}"'
+        return self._read(PublishAnswer, "POST", f"/v1/equipment/{equipment}/revisions", document,
+                          query={"dry_run": str(dry_run).lower()}, headers={"if-match": tag})
+
     def _change(self, method: str, path: str, body: object, version: int | None) -> CaseRecord:
-        headers = None if version is None else {"if-match": f'"{version}"'}
-        return self._read(CaseRecord, method, path, body, headers=headers)
+        tag = "*" if version is None else f'"{version}"'
+        return self._read(CaseRecord, method, path, body, headers={"if-match": tag})
 
     def _read(
         self, kind: type[T], method: str, path: str, body: object = None, *,

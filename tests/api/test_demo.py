@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 
 from api import demo
+from api.client import Refused
+from api.client.connection import Connection
 from api.run import serving
 from api.settings import Settings
 
@@ -14,7 +16,7 @@ from api.settings import Settings
 def lines(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
     database: Path = tmp_path_factory.mktemp("demo") / "demo.db"
     key = demo.first_key(str(database))
-    with serving(Settings(database=str(database), port=0)) as address, closing(demo.Client(address, key)) as client:
+    with serving(Settings(database=str(database), port=0)) as address, closing(Connection(address, key)) as client:
         return list(demo.story(client))
 
 
@@ -47,7 +49,7 @@ def test_a_refusal_of_the_service_is_told_in_words(tmp_path: Path) -> None:
     key = demo.first_key(settings.database)
     with (
         serving(settings) as address,
-        closing(demo.Client(address, key)) as client,
-        pytest.raises(RuntimeError, match="no such equipment"),
+        closing(Connection(address, key)) as client,
+        pytest.raises(Refused, match="no such equipment"),
     ):
-        client.call("GET", "/v1/equipment/quillmere-c46")
+        client.request("GET", "/v1/equipment/quillmere-c46")
