@@ -41,7 +41,8 @@ class Wording:
 class Index:
     """W wordings of S symptoms.
 
-    `said` (W) are the concepts of each, `signed` (W x C) holds the weight of each concept with its sign, `whole` (W) the weights of a wording together;
+    `said` (W) are the concepts of each,
+    `signed` (W x C) holds the weight of each concept with its sign, `whole` (W) the weights of a wording together;
     `grams` maps an n-gram to its wordings and weights. `symptoms` are (equipment, symptom), `of` (W) their places in
     rising order, `starts` (S) the first wording of each and `counts` (S) how many it has.
     """
@@ -117,7 +118,8 @@ def indexed(wordings: Sequence[Wording]) -> Index:
     unseen = float(np.median(weights)) if len(weights) else 1.0
     return Index(
         tuple(wordings), tuple(places), of, np.searchsorted(of, np.arange(len(places))),
-        np.bincount(of, minlength=len(places)), tuple(frozenset(signs) for signs in said), concepts, weights, states, signed, has_state, whole,
+        np.bincount(of, minlength=len(places)), tuple(frozenset(signs) for signs in said),
+        concepts, weights, states, signed, has_state, whole,
         grams, gram_weights, spelling, unseen,
     )
 

@@ -27,7 +27,7 @@ SAID = 0.65
 """Share of the message's weight in the score; the rest is the wording's."""
 LETTERS = 0.25
 """Share of the n-grams in the score."""
-MEANING, UNLIKE = 1.0, 0.15
+MEANING, UNLIKE = 1.0, 0.25
 """What a sentence model adds to the score: so much of the likeness above what unlike texts have."""
 SAID_DENYING = 0.4
 """The same for a complaint that denies something: the wording must be said in full."""
