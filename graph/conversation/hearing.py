@@ -20,7 +20,8 @@ SURE = 0.75
 """Confidence below which a confirmation is asked for."""
 _CANT = re.compile(
     r"\b(?:don'?t know|do not know|no idea|not sure|dunno|can'?t (?:tell|see|say|find|hear|look|reach|get)|cannot "
-    r"(?:tell|see|say|find)|couldn'?t (?:tell|say|see)|hard to (?:say|tell)|no clue|haven'?t (?:looked|checked|noticed)|"
+    r"(?:tell|see|say|find)|couldn'?t (?:tell|say|see)|hard to (?:say|tell)|no clue|"
+    r"haven'?t (?:looked|checked|noticed)|"
     r"i'?m not there|not at the machine|unsure|who knows|skip|pass)\b", re.I,
 )
 _YES = re.compile(r"^\W*(?:yes|yeah|yep|yup|aye|sure|correct|exactly|that'?s (?:it|right|so)|it is|it does|"

@@ -76,7 +76,9 @@ class Stakes:
     @cached_property
     def masses(self) -> Floats:
         """P(fate), shape (K,)."""
-        return np.bincount(self.fates.of_set, self.belief.fault_sets, len(self.fates.need))
+        return np.asarray(
+            np.bincount(self.fates.of_set, self.belief.fault_sets, len(self.fates.need)), dtype=np.float64
+        )
 
     @cached_property
     def now(self) -> float:

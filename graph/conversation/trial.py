@@ -96,7 +96,8 @@ def asking_trial(
     for i, call in enumerate(draw_calls(model, count, seed, unlisted=True)):
         fate = int(fates.of_set[model.hypotheses.fault_set[call.row]])
         vague, able = dice.random(len(model.watches)), dice.random(len(fates.remedies))
-        known, helped = (call.said, ()), False
+        known: Known = (call.said, ())
+        helped = False
         while not helped:
             question, remedy = caller.next(known, questions[i] < most)
             if question is not None:

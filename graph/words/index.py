@@ -41,13 +41,18 @@ class Wording:
 class Index:
     """W wordings of S symptoms.
 
+    `said` (W) are the concepts of each,
     `signed` (W x C) holds the weight of each concept with its sign, `whole` (W) the weights of a wording together;
-    `grams` maps an n-gram to its wordings and weights. `symptoms` are (equipment, symptom), `of` (W) their places.
+    `grams` maps an n-gram to its wordings and weights. `symptoms` are (equipment, symptom), `of` (W) their places in
+    rising order, `starts` (S) the first wording of each and `counts` (S) how many it has.
     """
 
     wordings: tuple[Wording, ...]
     symptoms: tuple[tuple[str, str], ...]
     of: Ints
+    starts: Ints
+    counts: Ints
+    said: tuple[frozenset[str], ...]
     concepts: Mapping[str, int]
     weights: Floats
     states: np.ndarray[tuple[int], np.dtype[np.bool_]]
@@ -78,7 +83,10 @@ def index_of(equipment: Sequence[Equipment]) -> Index:
 def indexed(wordings: Sequence[Wording]) -> Index:
     """The index of given wordings."""
     places: dict[tuple[str, str], int] = {}
-    of = np.array([places.setdefault((w.equipment, w.symptom), len(places)) for w in wordings], dtype=np.int64)
+    for wording in wordings:
+        places.setdefault((wording.equipment, wording.symptom), len(places))
+    wordings = sorted(wordings, key=lambda w: places[w.equipment, w.symptom])
+    of = np.array([places[w.equipment, w.symptom] for w in wordings], dtype=np.int64)
     said = [_signs(clauses_of(w.text)) for w in wordings]
     concepts: dict[str, int] = {}
     users: dict[str, set[int]] = defaultdict(set)
@@ -109,7 +117,9 @@ def indexed(wordings: Sequence[Wording]) -> Index:
     spelling = Spelling(written | vocabulary())
     unseen = float(np.median(weights)) if len(weights) else 1.0
     return Index(
-        tuple(wordings), tuple(places), of, concepts, weights, states, signed, has_state, whole,
+        tuple(wordings), tuple(places), of, np.searchsorted(of, np.arange(len(places))),
+        np.bincount(of, minlength=len(places)), tuple(frozenset(signs) for signs in said),
+        concepts, weights, states, signed, has_state, whole,
         grams, gram_weights, spelling, unseen,
     )
 

@@ -27,7 +27,7 @@ SAID = 0.65
 """Share of the message's weight in the score; the rest is the wording's."""
 LETTERS = 0.25
 """Share of the n-grams in the score."""
-MEANING, UNLIKE = 1.0, 0.15
+MEANING, UNLIKE = 1.0, 0.25
 """What a sentence model adds to the score: so much of the likeness above what unlike texts have."""
 SAID_DENYING = 0.4
 """The same for a complaint that denies something: the wording must be said in full."""
@@ -153,19 +153,21 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
     share = SAID_DENYING if any(c.negated for c in clauses) else SAID
     shared = share * weight + (1 - share) * np.maximum(index.whole, 1e-9)
     clash = clashing > 0.5 * agreed
-    letters = _letters(index, text[clauses[0].start: clauses[-1].end])
-    scores = ((1 - LETTERS) * agreed / shared + LETTERS * letters) * _on_subject(index, list(said.values()))
-    scores = np.where((agreed > 0) & stated, scores, 0.0)
+    like = (agreed > 0) & stated
+    scores = (1 - LETTERS) * agreed / shared
+    if like.any():
+        scores += LETTERS * _letters(index, text[clauses[0].start: clauses[-1].end])
+    scores = np.where(like, scores * _on_subject(index, list(said.values())), 0.0)
     denied = np.where(clash, (1 - LETTERS) * (agreed + clashing) / shared, 0.0)
-    closed = clash | unclear | any(c.fine for c in clauses) | (_of_symptoms(index, denied) > scores)
+    closed = clash | unclear | any(c.fine for c in clauses)
+    if clash.any():
+        closed |= _of_symptoms(index, denied) > scores
     return _Scored(tuple(clauses), np.where(closed, 0.0, scores), ~closed, denied, weight)
 
 
 def _of_symptoms(index: Index, values: Floats) -> Floats:
     """For each wording (W) the largest value that any wording of its symptom has."""
-    most = np.zeros(len(index.symptoms))
-    np.maximum.at(most, index.of, values)
-    return np.asarray(most[index.of])
+    return np.repeat(np.maximum.reduceat(values, index.starts), index.counts) if len(values) else values
 
 
 def _on_subject(index: Index, said: Sequence[Feature]) -> float:
@@ -221,8 +223,9 @@ def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
         best: dict[int, int] = {}
         if present is not said:
             continue
-        for row in np.argsort(-scores, kind="stable")[: 60].tolist():
-            if scores[row] < LEAST or len(best) == MOST:
+        likely = np.flatnonzero(scores >= LEAST)
+        for row in likely[np.argsort(-scores[likely], kind="stable")].tolist():
+            if len(best) == MOST:
                 break
             best.setdefault(int(index.of[row]), row)
         for place, row in best.items():
@@ -236,8 +239,7 @@ def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
 
 def _shared(index: Index, text: str, scored: _Scored, row: int) -> tuple[str, ...]:
     """The words of a complaint that a wording shares, as they were said."""
-    held = set(np.flatnonzero(index.signed[[row], :].toarray()).tolist())
-    spans = dict.fromkeys(
-        text[f.start:f.end] for c in scored.clauses for f in c.features if index.concepts.get(f.concept) in held
-    )
-    return tuple(spans)
+    said = index.said[row]
+    return tuple(dict.fromkeys(
+        text[f.start:f.end] for c in scored.clauses for f in c.features if f.concept in said
+    ))
