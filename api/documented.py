@@ -33,8 +33,11 @@ IF_MATCH = {
 }
 REQUEST_ID = {
     "name": "X-Request-Id", "in": "header", "required": False,
-    "schema": {"type": "string", "pattern": "^[A-Za-z0-9._-]{1,64}$"},
-    "description": "a name of your own for the request; the answer carries it, or one that the service made up",
+    "schema": {"type": "string"},
+    "description": (
+        "a name of your own for the request: up to 64 letters, digits, dots, hyphens, underscores. The answer carries "
+        "it, or one that the service made up"
+    ),
 }
 IDEMPOTENCY_KEY = {
     "name": "Idempotency-Key", "in": "header", "required": False,
