@@ -174,10 +174,11 @@ def test_counting_agrees_on_the_urn(case: Case) -> None:
     assert_counted(case, observations=8)
 
 
-@pytest.mark.parametrize("source", [s for s in SOURCES if s not in (RANDOM, "urn")])
+@pytest.mark.parametrize("source", ["quillmere-b8", "quillmere-c45"])
 @settings(max_examples=3)
 @given(data=st.data())
-def test_counting_agrees_on_the_shipped_machines(source: str, data: st.DataObject) -> None:
+def test_counting_agrees_on_large_machines(source: str, data: st.DataObject) -> None:
+    """The largest that counting manages in seconds; tests/published holds all shipped ones against pyAgrum."""
     assert_counted(data.draw(cases(source, most=4)), observations=2)
 
 
