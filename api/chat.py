@@ -214,8 +214,9 @@ def listened(lines: Iterator[str], echo: Speak) -> Listen:
     def listen(prompt: str) -> str | None:
         echo(prompt)
         line = next(lines, None)
-        if line is not None:
-            echo(f"> {line.rstrip()}")
-        return line
+        if line is None:
+            return None
+        echo(f"> {line.strip()}")
+        return line.strip()
 
     return listen

@@ -52,7 +52,7 @@ def test_a_danger_in_a_later_answer_ends_them_too(ice_maker: CompiledModel) -> N
 
 
 def test_why_explains_the_question(ice_maker: CompiledModel) -> None:
-    text, _ = talk(ice_maker, ["it makes no ice", "yes", "why", "I can't tell", "bye"])
+    text, _ = talk(ice_maker, ["it makes no ice", "yes", "why\n", "I can't tell", "bye\n"])
     assert "As things stand" in text
     assert "No matter." in text
 
