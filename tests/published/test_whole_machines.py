@@ -285,7 +285,7 @@ def test_modes_equal_a_network_of_components(path: Path) -> None:
     local = [name for name in of.described.looks if tractable(of, {}, [name])]
     assert len(local) > 20, "too few observations that a network of components can take"
     case = 0
-    while case < COMPONENT_CASES:
+    while case < often(path, COMPONENT_CASES):
         known = random_context(rng, of, case % 3)
         found = random_findings(rng, of, local)[: 1 + case % 3]
         if not tractable(of, known, [name for name, _ in found]):
