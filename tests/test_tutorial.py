@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from api.checking import checked
 from api.cli import main
 from schemas.load import document_of
 
@@ -58,6 +59,12 @@ def test_the_check_says_what_is_shown(monkeypatch: pytest.MonkeyPatch, capsys: C
     document = document_of(BOILER.read_bytes())
     modes = sum(len(c.failure_modes) for c in document.components.values())
     assert (modes, len(document.tests)) == tuple(map(int, counts.groups()))
+
+
+def test_nothing_is_odd_in_the_file() -> None:
+    found = checked(BOILER)
+    assert found.usable
+    assert found.defects + found.warnings == []
 
 
 def test_the_slip_is_told_as_shown(monkeypatch: pytest.MonkeyPatch, capsys: Capture, tmp_path: Path) -> None:

@@ -169,7 +169,7 @@ class Instance:
 
     def _changes_of_nothing(self) -> Iterator[Defect]:
         for name in self.shape.change:
-            lost = name in self._left.modes or name.split(".")[0] not in self._outside
+            lost = name in self._left.states or name.split(".")[0] not in self._outside
             if lost or isinstance(self.shape.parts.get(name), str):
                 path = (*self.place, "change", name)
                 yield Defect("unknown-name", path, f"{name!r}, which this machine does without", "a name that is left")

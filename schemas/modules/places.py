@@ -77,18 +77,19 @@ def at(sections: Sections, path: Path) -> Any:
 class LeftOut:
     """What goes with the names that a machine does without; `gone` holds the paths, of entries and inside them.
 
-    A component without modes goes, as does a rule that can't fire, an outcome without states, a test that no longer
-    tells anything, a remedy that no mode names and a part that no remedy takes.
+    A component without modes goes, as does a rule that can't fire, a state that only such rules brought about, an
+    outcome without states, a test that no longer tells anything, a remedy that no mode names and a part that no remedy
+    takes. `states` holds what is left out as component.mode and as signal.state.
     """
 
     def __init__(self, sections: Sections, without: Collection[str], never: Collection[Path]) -> None:
         self.sections = sections
         self.gone: set[Path] = set(never)
-        self.modes: set[str] = {name for name in without if "." in name}
+        self.states: set[str] = {name for name in without if "." in name}
         self.names: set[str] = {name for name in without if "." not in name}
         size = -1
-        while size != len(self.gone) + len(self.modes) + len(self.names):
-            size = len(self.gone) + len(self.modes) + len(self.names)
+        while size != len(self.gone) + len(self.states) + len(self.names):
+            size = len(self.gone) + len(self.states) + len(self.names)
             self._components()
             self._rules()
             self._tests()
@@ -105,10 +106,10 @@ class LeftOut:
         for name, entry in self.sections.get("components", {}).items():
             modes = [f"{name}.{m}" for m in entry["failure_modes"]]
             if name in self.names:
-                self.modes.update(modes)
-            elif self.modes.issuperset(modes):
+                self.states.update(modes)
+            elif self.states.issuperset(modes):
                 self.names.add(name)
-            self.gone |= {("components", name, "failure_modes", m.split(".")[1]) for m in self.modes & set(modes)}
+            self.gone |= {("components", name, "failure_modes", m.split(".")[1]) for m in self.states & set(modes)}
 
     def _rules(self) -> None:
         for name, entry in self._entries("signals"):
@@ -116,13 +117,25 @@ class LeftOut:
                 when = rule.get("when")
                 if isinstance(when, dict) and self._impossible(when, ("signals", name, "rules", i, "when")):
                     self.gone.add(("signals", name, "rules", i))
+            self._signal_states(name, entry)
+
+    def _signal_states(self, name: str, entry: Mapping[str, Any]) -> None:
+        """States that rules brought about, all of them gone; but two at least are left."""
+        path: Path = ("signals", name)
+        rules = entry["rules"]
+        left = {rule["state"] for i, rule in enumerate(rules) if (*path, "rules", i) not in self.gone}
+        lost = {rule["state"] for rule in rules} - left
+        if len(left) > 1:
+            self.states |= {f"{name}.{state}" for state in lost}
+            self.gone |= {(*path, "states", i) for i, state in enumerate(entry["states"]) if state in lost}
+            self.gone |= {(*path, "titles", state) for state in lost}
 
     def _impossible(self, when: Mapping[str, Any], path: Path) -> bool:
         """Whether a rule can't fire any more; on the way, single modes in its lists go."""
         for key, asked in when.items():
             listed = [asked] if isinstance(asked, str) else asked
             full = listed if key in ("any_fault", "all_faults") else [f"{key}.{state}" for state in listed]
-            lost = {(*path, key, i) for i, mode in enumerate(full) if mode in self.modes}
+            lost = {(*path, key, i) for i, mode in enumerate(full) if mode in self.states}
             if key in self.names or len(lost) == len(full) or (lost and key == "all_faults"):
                 return True
             self.gone |= lost
@@ -139,7 +152,7 @@ class LeftOut:
                 states: Sequence[str] = said["states"] if isinstance(said, dict) else said
                 if states == OTHERWISE:
                     continue
-                lost = {i for i, state in enumerate(states) if f"{reveals}.{state}" in self.modes}
+                lost = {i for i, state in enumerate(states) if f"{reveals}.{state}" in self.states}
                 where: Path = (*path, "outcomes", outcome)
                 inside: Path = ("states",) if isinstance(said, dict) else ()
                 self.gone |= {where} if len(lost) == len(states) else {(*where, *inside, i) for i in lost}
@@ -147,7 +160,7 @@ class LeftOut:
                 self.names.add(name)
             for inside in (("chances",), ("reading", "expected")):
                 for found, states_said in _matching(entry, inside, path):
-                    self.gone |= {(*found, state) for state in states_said if f"{reveals}.{state}" in self.modes}
+                    self.gone |= {(*found, state) for state in states_said if f"{reveals}.{state}" in self.states}
 
     def _mentions(self) -> None:
         """Mentions of what is gone, but for rules, tests and modes, which have been seen to."""

@@ -10,6 +10,7 @@ from graph.errors import DocumentError
 from schemas.document import Document
 from schemas.load import document_of, load_data, written_out
 from schemas.modules.library import Library
+from schemas.modules.places import LeftOut
 from schemas.source import parse
 from tests.schemas.modules.library import EXPECTED, LAMP, LIBRARY, MACHINE, TRADE, USE
 
@@ -94,6 +95,49 @@ def test_a_rule_on_something_optional_is_there_once_it_is_given() -> None:
     use = USE.replace("daylight: {sun: up}", "daylight: {sun: up}, shaded: {all_faults: [mains.off]}")
     rules = expanded(use)["signals"]["lamp_light"]["rules"]
     assert {"when": {"all_faults": ["mains.off"]}, "state": "dim"} in rules
+
+
+NO_DIM = USE.replace("change: {bulb.dim: {calls_per_thousand: 5}, look: {minutes: 2}}", "without: [bulb.dim]")
+
+
+def test_a_state_that_nothing_brings_about_any_more_goes_with_its_outcomes() -> None:
+    written = expanded(NO_DIM)
+    assert written["signals"]["lamp_light"]["states"] == ["bright", "dark"]
+    assert list(written["tests"]["lamp_look"]["outcomes"]) == ["bright", "dark"]
+
+
+def test_a_state_stays_while_something_brings_it_about() -> None:
+    written = expanded(NO_DIM.replace("daylight: {sun: up}", "daylight: {sun: up}, shaded: {mains: off}"))
+    assert written["signals"]["lamp_light"]["states"] == ["bright", "dim", "dark"]
+    assert list(written["tests"]["lamp_look"]["outcomes"]) == ["bright", "dim", "dark"]
+
+
+def test_a_machine_that_asks_for_a_state_it_has_not_is_told_so() -> None:
+    asking = MACHINE.replace("shows: {lamp_light: dark}", "shows: {lamp_light: [dark, dim]}")
+    with pytest.raises(DocumentError) as caught:
+        document_of(asking + NO_DIM, "cabinet.yaml", LIBRARY)
+    (defect,) = caught.value.defects
+    assert (defect.code, defect.pointer, defect.found) == ("unknown-name", "/symptoms/dark/shows/lamp_light/1", "'dim'")
+    assert "bright, dark" in defect.expected
+
+
+def test_rules_that_ask_for_a_lost_state_go_too_and_a_signal_keeps_two_states() -> None:
+    rules = [{"when": "$never", "state": "idle"}, {"when": {"drive": "off"}, "state": "still"}, {"state": "turns"}]
+    signals = {
+        "shaft": {"states": ["turns", "still", "idle"], "titles": {"idle": "is idle"}, "rules": rules},
+        "air": {"states": ["blows", "none", "waits"], "rules": [
+            {"when": {"shaft": "idle"}, "state": "waits"}, {"when": {"shaft": ["still", "idle"]}, "state": "none"},
+            {"state": "blows"},
+        ]},
+        "lamp": {"states": ["lit", "dark"], "rules": [{"when": {"shaft": "idle"}, "state": "dark"}, {"state": "lit"}]},
+    }
+    left = LeftOut({"signals": signals}, [], [("signals", "shaft", "rules", 0)])
+    assert left.states == {"shaft.idle", "air.waits"}
+    assert left.gone == {
+        ("signals", "shaft", "rules", 0), ("signals", "shaft", "states", 2), ("signals", "shaft", "titles", "idle"),
+        ("signals", "air", "rules", 0), ("signals", "air", "rules", 1, "when", "shaft", 1),
+        ("signals", "air", "states", 2), ("signals", "air", "titles", "waits"), ("signals", "lamp", "rules", 0),
+    }
 
 
 @pytest.mark.parametrize(("without", "gone"), [
