@@ -7,7 +7,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test lint faults bench lock wheel clean
+.PHONY: demo test contract faults bench lock wheel clean
 
 demo: $(VENV)/.run
 	$(BIN)/halfsplit demo
@@ -17,6 +17,9 @@ test: $(VENV)/.dev
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 	$(BIN)/pytest -n 2
+
+contract: $(VENV)/.dev
+	HALFSPLIT_CONTRACT=long $(BIN)/pytest -n 2 tests/api/test_contract.py
 
 faults: $(VENV)/.dev
 	$(BIN)/python -m tests.faults.killing 500

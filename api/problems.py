@@ -189,7 +189,7 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         409, "The case is open", "Only a closed case has something to hand over.", "Close it first.",
     ),
     "not-a-table": ProblemKind(
-        400, "The table can't be read", "The body is no CSV table of finished jobs, or some cells don't fit.",
+        409, "The table can't be read", "The body is no CSV table of finished jobs, or some cells don't fit.",
         "Correct each entry of errors; GET /v1/closeouts?form=csv shows what a table looks like.",
     ),
     "closeouts-misfit": ProblemKind(

@@ -103,7 +103,7 @@ async def import_closeouts(request: Request, body: Annotated[CloseoutsGiven, Bod
     "/closeout-tables", operation_id="importCloseoutTable", status_code=201, response_model=ImportAnswer,
     summary="Take in a table of finished jobs",
     description="The same from a CSV table with a head, as GET /v1/closeouts?form=csv writes it." + _ALL_OR_NONE,
-    responses=refusals(*_REFUSED, "not-a-table", "body-too-large", "unsupported-content-type", "invalid-request"),
+    responses=refusals(*_REFUSED, "not-a-table", "body-too-large", "unsupported-content-type"),
     openapi_extra={
         **needs("cases:write", IDEMPOTENCY_KEY), "requestBody": {"required": True, "content": _TABLE},
     },
@@ -118,9 +118,16 @@ async def import_table(request: Request) -> Response:
         raise Refusal("not-a-table", f"byte {error.start} is not UTF-8", [
             ProblemItem("", f"byte {error.start} is not UTF-8", "a CSV table in UTF-8")]) from None
     except NotATable as error:
-        count = len(error.items)
-        raise Refusal("not-a-table", f"the table has {count} defect{'s' if count != 1 else ''}", error.items) from None
-    return await carried_out(request, _import(request, parsed(orjson.dumps({"closeouts": bodies}), _GIVEN)))
+        raise _misfit(error.items) from None
+    try:
+        given = parsed(orjson.dumps({"closeouts": bodies}), _GIVEN)
+    except Refusal as refusal:
+        raise _misfit(refusal.errors) from None
+    return await carried_out(request, _import(request, given))
+
+
+def _misfit(items: tuple[ProblemItem, ...]) -> Refusal:
+    return Refusal("not-a-table", f"the table has {len(items)} defect{'s' if len(items) != 1 else ''}", items)
 
 
 def _tabled(records: list[Closeout], more: dict[str, str] | None = None) -> Response:
