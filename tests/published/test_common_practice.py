@@ -2,40 +2,16 @@
 
 from __future__ import annotations
 
-from functools import cache
-from importlib.resources import files
-
 import pytest
 
-from graph.advice import advise
-from graph.answers import Advice
-from graph.belief import Belief, believe
-from graph.compile import CompiledModel, compile_model
 from graph.context import Asker, Economics
 from graph.equipment import Observation, Remedy
-from graph.evidence import Finding, finding
 from graph.policy.ranking import rank_tests
-from schemas.load import load_text
+from tests.published.practice import TECHNICIAN, Story, Veteran
 
-Story = dict[str, str | dict[str, int]]
-TECHNICIAN = Asker(licences=frozenset({"electrical"}))
+ICE_MAKER = Veteran("quillmere-c45")
+belief, advice = ICE_MAKER.belief, ICE_MAKER.advice
 
-
-@cache
-def ice_maker() -> CompiledModel:
-    return compile_model(load_text(files("fixtures").joinpath("equipment/quillmere-c45.yaml").read_bytes()))
-
-
-def findings(story: Story) -> list[Finding]:
-    return [finding(ice_maker(), about, outcome) for about, outcome in story.items()]
-
-
-def belief(story: Story, **known: str) -> Belief:
-    return believe(ice_maker(), findings(story), known)
-
-
-def advice(story: Story, asker: Asker = TECHNICIAN) -> Advice:
-    return advise(ice_maker(), findings(story), asker=asker)
 
 
 def odds(story: Story, component: str, **known: str) -> float:
@@ -86,7 +62,7 @@ def test_the_board_is_very_seldom_the_cause() -> None:
     assert belief({}).marginals_of("components")["board"] < 0.015
 
 
-@pytest.mark.parametrize("symptom", list(ice_maker().equipment.symptoms))
+@pytest.mark.parametrize("symptom", list(ICE_MAKER.model.equipment.symptoms))
 def test_no_single_complaint_makes_the_board_the_first_suspect(symptom: str) -> None:
     # Common practice, no source.
     ranked = advice({symptom: "present"}).components
@@ -154,7 +130,7 @@ def test_a_dirty_stem_is_cleaned_before_the_switch_is_replaced() -> None:
 
 def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
     # Common practice, no source: who is not trained does not work behind panels.
-    equipment = ice_maker().equipment
+    equipment = ICE_MAKER.model.equipment
     for complaint in equipment.symptoms:
         for test in advice({complaint: "present"}, Asker(role="site_contact")).next_tests:
             assert test.role == "site_contact"
@@ -165,7 +141,7 @@ def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
 
 def test_work_on_the_refrigerant_circuit_asks_for_a_licence_and_carries_its_cautions() -> None:
     # Common practice, no source; R-290 burns (CHECK: IEC 60335-2-89 treats it as A3).
-    equipment = ice_maker().equipment
+    equipment = ICE_MAKER.model.equipment
     jobs: list[Observation | Remedy] = [*equipment.observations.values(), *equipment.remedies.values()]
     circuit = [j for j in jobs if {"flammable_refrigerant", "pressurised_circuit"} & set(j.hazards)]
     assert len(circuit) >= 5

@@ -2,45 +2,22 @@
 
 from __future__ import annotations
 
-from functools import cache
-from importlib.resources import files
-
 import pytest
 
-from graph.advice import advise
 from graph.answers import Advice
-from graph.belief import Belief, believe
-from graph.compile import CompiledModel, compile_model
 from graph.context import Asker, Economics
 from graph.equipment import Observation, Remedy
-from graph.evidence import Finding, finding
 from graph.policy.ranking import rank_tests
-from schemas.load import load_text
+from tests.published.practice import TECHNICIAN, Story, Veteran
 
-Story = dict[str, str]
-TECHNICIAN = Asker(licences=frozenset({"electrical"}))
+FREEZER = Veteran("quillmere-f140")
+belief, modes = FREEZER.belief, FREEZER.modes
+
 NO_ICE_ROUND_DOOR: Story = {"not_cold_enough": "present", "paper_strip": "drags"}
 
 
-@cache
-def freezer() -> CompiledModel:
-    return compile_model(load_text(files("fixtures").joinpath("equipment/quillmere-f140.yaml").read_bytes()))
-
-
-def findings(story: Story) -> list[Finding]:
-    return [finding(freezer(), about, outcome) for about, outcome in story.items()]
-
-
-def belief(story: Story, **known: str) -> Belief:
-    return believe(freezer(), findings(story), known)
-
-
-def modes(story: Story, **known: str) -> dict[str, float]:
-    return belief(story, **known).marginals_of("modes")
-
-
 def advice(story: Story, asker: Asker = TECHNICIAN) -> Advice:
-    return advise(freezer(), findings(story), asker=asker, budget=20)
+    return FREEZER.advice(story, asker, budget=20)
 
 
 def test_a_warm_cabinet_is_dirt_a_seal_or_the_loading_before_it_is_anything_electrical() -> None:
@@ -56,7 +33,7 @@ def test_the_controller_is_very_seldom_the_cause() -> None:
     assert belief({}).marginals_of("components")["controller"] < 0.015
 
 
-@pytest.mark.parametrize("symptom", list(freezer().equipment.symptoms))
+@pytest.mark.parametrize("symptom", list(FREEZER.model.equipment.symptoms))
 def test_no_single_complaint_puts_the_controller_among_the_first_suspects(symptom: str) -> None:
     # Common practice, no source. A box that is far too cold is the exception: nothing but the controller or its probe
     # keeps a compressor running.
@@ -159,7 +136,7 @@ def test_a_short_charge_is_not_suspected_until_the_air_is_proved() -> None:
 
 def test_work_on_the_circuit_asks_for_a_licence_and_carries_its_cautions() -> None:
     # Common practice, no source; R-290 burns.
-    equipment = freezer().equipment
+    equipment = FREEZER.model.equipment
     jobs: list[Observation | Remedy] = [*equipment.observations.values(), *equipment.remedies.values()]
     circuit = [j for j in jobs if {"flammable_refrigerant", "pressurised_circuit"} & set(j.hazards)]
     assert len(circuit) >= 8
@@ -169,7 +146,7 @@ def test_work_on_the_circuit_asks_for_a_licence_and_carries_its_cautions() -> No
 
 def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
     # Common practice, no source: who is not trained does not work behind panels.
-    for complaint in freezer().equipment.symptoms:
+    for complaint in FREEZER.model.equipment.symptoms:
         for test in advice({complaint: "present"}, Asker(role="site_contact")).next_tests:
             assert test.role == "site_contact"
             assert not test.hazards

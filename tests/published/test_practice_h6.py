@@ -2,58 +2,23 @@
 
 from __future__ import annotations
 
-from functools import cache
-from importlib.resources import files
-
 import pytest
 
-from graph.advice import advise
-from graph.answers import Advice
-from graph.belief import Belief, believe
-from graph.compile import CompiledModel, compile_model
 from graph.context import Asker, Economics
 from graph.equipment import Observation, Remedy
-from graph.evidence import Finding, finding
 from graph.policy.ranking import rank_tests
 from graph.readings.taking import Given
-from schemas.load import load_text
+from tests.published.practice import TECHNICIAN, Story, Veteran
 
-Story = dict[str, str | dict[str, int] | Given]
-TECHNICIAN = Asker(licences=frozenset({"electrical"}))
+OVEN = Veteran("quillmere-h6")
+belief, modes, advice, order = OVEN.belief, OVEN.modes, OVEN.advice, OVEN.order
+
 USUAL_SUSPECTS = (
     "door_gasket", "door_latch", "boiler", "level_pins", "cavity_drain", "drain_line", "drip_tray", "water_main",
     "water_filter", "inlet_strainer", "intake_filter", "flush_pump", "lamp", "core_probe", "program", "loading",
     "cleaning", "air_baffle", "fan_wheel", "site_power",
 )
 """Dirt, scale, water, drain, seals, bulbs, crushed leads and settings."""
-
-
-@cache
-def oven() -> CompiledModel:
-    return compile_model(load_text(files("fixtures").joinpath("equipment/quillmere-h6.yaml").read_bytes()))
-
-
-def findings(story: Story) -> list[Finding]:
-    return [
-        finding(oven(), about, None, reading=said) if isinstance(said, Given) else finding(oven(), about, said)
-        for about, said in story.items()
-    ]
-
-
-def belief(story: Story) -> Belief:
-    return believe(oven(), findings(story))
-
-
-def modes(story: Story) -> dict[str, float]:
-    return dict(belief(story).marginals_of("modes"))
-
-
-def advice(story: Story, asker: Asker = TECHNICIAN) -> Advice:
-    return advise(oven(), findings(story), asker=asker)
-
-
-def order(story: Story) -> list[str]:
-    return list(rank_tests(belief(story), TECHNICIAN, Economics()).open())
 
 
 def test_dirt_scale_water_seals_and_settings_are_most_of_the_calls_and_the_boards_very_few() -> None:
@@ -64,7 +29,7 @@ def test_dirt_scale_water_seals_and_settings_are_most_of_the_calls_and_the_board
     assert chances["relay_card"] < 0.015
 
 
-@pytest.mark.parametrize("complaint", list(oven().equipment.symptoms))
+@pytest.mark.parametrize("complaint", list(OVEN.model.equipment.symptoms))
 def test_no_complaint_alone_makes_a_board_the_first_suspect_or_a_swap_the_first_step(complaint: str) -> None:
     # Common practice, no source: look, ask and listen first; boards are condemned last.
     answer = advice({complaint: "present"})
@@ -163,7 +128,7 @@ def test_an_oven_that_gives_up_in_the_rush_has_its_filter_looked_at_before_its_f
 
 def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
     # Common practice, no source: who is not trained does not work behind panels.
-    for complaint in oven().equipment.symptoms:
+    for complaint in OVEN.model.equipment.symptoms:
         for test in advice({complaint: "present"}, Asker(role="site_contact")).next_tests:
             assert test.role == "site_contact"
             assert not test.hazards
@@ -172,7 +137,7 @@ def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
 
 def test_live_work_asks_for_a_licence_and_the_capacitor_for_its_discharge() -> None:
     # Common practice, no source.
-    equipment = oven().equipment
+    equipment = OVEN.model.equipment
     live = [
         t for t in equipment.tests.values()
         if ("electrics_cover", "off") in t.needs and ("power", "isolated") not in t.needs and t.instruments

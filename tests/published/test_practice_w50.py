@@ -3,48 +3,25 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.resources import files
 
 import pytest
 
 from graph.advice import advise
 from graph.answers import Advice
-from graph.belief import Belief, believe
-from graph.compile import CompiledModel, compile_model
-from graph.context import Asker, Economics
+from graph.context import Economics
 from graph.equipment import Observation, Remedy
-from graph.evidence import Finding, finding
 from graph.policy.ranking import rank_tests
 from graph.readings.taking import Given
-from schemas.load import load_text
+from tests.published.practice import TECHNICIAN, Story, Veteran
 
-Said = str | Given | dict[str, int]
-Story = dict[str, Said]
-TECHNICIAN = Asker(licences=frozenset({"electrical"}))
+GLASSWASHER = Veteran("quillmere-w50")
+belief, modes = GLASSWASHER.belief, GLASSWASHER.modes
 
-
-@cache
-def glasswasher() -> CompiledModel:
-    return compile_model(load_text(files("fixtures").joinpath("equipment/quillmere-w50.yaml").read_bytes()))
-
-
-def findings(story: Story) -> list[Finding]:
-    model = glasswasher()
-    return [finding(model, about, None, reading=said) if isinstance(said, Given) else finding(model, about, said)
-            for about, said in story.items()]
-
-
-def belief(story: Story, **known: str) -> Belief:
-    return believe(glasswasher(), findings(story), known)
-
-
-def modes(story: Story, **known: str) -> dict[str, float]:
-    return dict(belief(story, **known).marginals_of("modes"))
 
 
 @cache
 def first_advice(complaint: str) -> Advice:
-    return advise(glasswasher(), findings({complaint: "present"}), asker=TECHNICIAN)
+    return GLASSWASHER.advice({complaint: "present"})
 
 
 def test_the_board_is_very_seldom_the_cause() -> None:
@@ -52,7 +29,7 @@ def test_the_board_is_very_seldom_the_cause() -> None:
     assert belief({}).marginals_of("components")["board"] < 0.012
 
 
-@pytest.mark.parametrize("complaint", list(glasswasher().equipment.symptoms))
+@pytest.mark.parametrize("complaint", list(GLASSWASHER.model.equipment.symptoms))
 def test_no_single_complaint_makes_the_board_a_leading_suspect(complaint: str) -> None:
     # Common practice, no source.
     shares = belief({complaint: "present"}).marginals_of("components")
@@ -103,7 +80,7 @@ def test_an_element_that_is_fed_and_whole_but_slow_is_scaled() -> None:
         "boiler_element_ohms": Given(22.2, "Ω"), "boiler_warms": Given(12, "K"),
     }
     assert modes(story)["boiler_element.scaled"] > 0.9
-    assert advise(glasswasher(), findings(story), asker=TECHNICIAN).next_remedies[0].remedy == "boiler_descale_element"
+    assert GLASSWASHER.advice(story).next_remedies[0].remedy == "boiler_descale_element"
 
 
 def test_what_the_flashes_say_is_read_before_it_is_wiped() -> None:
@@ -131,7 +108,7 @@ def test_a_pump_that_hums_is_turned_by_hand_before_it_is_replaced() -> None:
     story: Story = {"hums_only": "present", "no_wash_heard": "present"}
     assert modes({**story, "spin_pump": "fast"})["wash_pump.jammed"] > 0.9
     free: Story = {**story, "spin_pump": "free", "wash_capacitor_check": Given(2.2, "µF")}
-    answer = advise(glasswasher(), findings(free), asker=TECHNICIAN)
+    answer = advise(GLASSWASHER.model, GLASSWASHER.findings(free), asker=TECHNICIAN)
     assert answer.suspects[0].failure_mode == "wash_capacitor.weak"
     assert answer.next_remedies[0].remedy == "replace_wash_capacitor"
 
@@ -166,7 +143,7 @@ def test_vinegar_tells_lime_from_grease_on_a_cloudy_glass() -> None:
 
 def test_nobody_on_site_is_offered_a_hazard_or_a_cover() -> None:
     # Common practice, no source: who is not trained does not work behind panels or with caustics.
-    equipment = glasswasher().equipment
+    equipment = GLASSWASHER.model.equipment
     jobs: list[Observation | Remedy] = [*equipment.observations.values(), *equipment.remedies.values()]
     for job in jobs:
         if job.role == "site_contact":
