@@ -7,7 +7,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test contract faults bench lock wheel clean
+.PHONY: demo test contract faults load bench lock wheel clean
 
 demo: $(VENV)/.run
 	$(BIN)/halfsplit demo
@@ -23,6 +23,9 @@ contract: $(VENV)/.dev
 
 faults: $(VENV)/.dev
 	$(BIN)/python -m tests.faults.killing 500
+
+load: $(VENV)/.dev
+	$(BIN)/python -m tests.bench.traffic --minutes 10
 
 bench: $(VENV)/.dev
 	$(BIN)/python -m tests.bench bench.json
