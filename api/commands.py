@@ -41,7 +41,7 @@ def run(given: argparse.Namespace) -> int:
         print(_refusal_text(refusal), file=sys.stderr)
     except DocumentError as error:
         print("\n".join([f"halfsplit: {error.detail}", *(d.sentence() for d in error.defects)]), file=sys.stderr)
-        return DEFECTS
+        return DEFECTS if getattr(given, "graph", None) or given.command != "expect" else USAGE
     except HalfsplitError as error:
         print(_refusal_text(refusal_of(error)), file=sys.stderr)
     except BrokenPipeError:

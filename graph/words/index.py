@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import sparse
 
 from graph.equipment import Equipment
 from graph.hypotheses import Floats, Ints
@@ -18,6 +18,9 @@ from graph.words.clauses import Clause, clauses_of
 from graph.words.spelling import Spelling
 from graph.words.stems import words_of
 from graph.words.thesaurus import STATES, WEAK, everyday, vocabulary
+
+if TYPE_CHECKING:
+    from scipy import sparse
 
 LETTERS = (3, 4)
 """Lengths of the n-grams of letters."""
@@ -82,6 +85,8 @@ def index_of(equipment: Sequence[Equipment]) -> Index:
 
 def indexed(wordings: Sequence[Wording]) -> Index:
     """The index of given wordings."""
+    from scipy import sparse  # a third of a second that a service's start need not wait for
+
     places: dict[tuple[str, str], int] = {}
     for wording in wordings:
         places.setdefault((wording.equipment, wording.symptom), len(places))

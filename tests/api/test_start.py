@@ -77,18 +77,18 @@ def test_a_remembered_start_takes_a_fraction_of_the_work(tmp_path: Path) -> None
 def test_a_graph_is_compiled_once_and_by_itself_after_a_while(client: TestClient) -> None:
     service = client.app.state.service  # type: ignore[attr-defined]
     stocked, = service.registry.families.values()
-    assert service.models.kept(stocked.stamp.digest) is None, "nobody has asked"
+    assert not stocked.ready, "nobody has asked"
     with ThreadPoolExecutor(4) as pool:
         models = list(pool.map(lambda _: stocked.model, range(4)))
     assert all(model is models[0] for model in models)
-    assert service.models.kept(stocked.stamp.digest) is models[0]
+    assert stocked.ready
     assert models[0].equipment is stocked.equipment
 
 
 def test_warming_compiles_every_family(client: TestClient) -> None:
     service = client.app.state.service  # type: ignore[attr-defined]
     warm(service.registry)
-    assert all(service.models.kept(s.stamp.digest) for s in service.registry.families.values())
+    assert all(stocked.ready for stocked in service.registry.families.values())
 
 
 @pytest.fixture
