@@ -1,4 +1,4 @@
-"""What callers say: `phrases.yaml` in two halves, and a second author's `phrases_second.yaml`, all held out."""
+"""What callers say: `phrases.yaml`, and a second author's `phrases_second.yaml`, each in two halves."""
 
 from __future__ import annotations
 
