@@ -150,6 +150,9 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
             negation = len(found)
             i += 2 if (word.text, words[min(i + 1, len(words) - 1)].text) in _PAIRS else 1
             continue
+        if word.text == "enough" and found and found[-1].state and found[-1].end == word.start - 1:
+            i += 1
+            continue
         if length:
             concept, sign, state = table[tuple(w.stem for w in words[i: i + length])]
             if not concept:

@@ -39,6 +39,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
             "insulation hot smoke smoky fishy"),
         (_SMELL, "hot", "dryer getting really very so electric"),
         ("burning burns",),
+        (_SMELL, "iron ironing solder soldering carpet tar tyre tyres"),
     ),
     "sparks": (
         ("spark sparks sparked sparking arcing arced arc arcs sparky explode exploded explodes explosion exploding",),
@@ -49,6 +50,11 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
             "electric panel flash cable "
          "wire box lead board"),
         ("bang blew", "flash smoke electrics socket plug up"),
+        ("bang explosion", "went goes massive terrific enormous almighty heard sudden", "it there machine oven back front "
+         "blew dead socket inside and we"),
+        ("blew blown", "front back door panel side lid glass", "off open apart"),
+        ("flash flashes flashed", "blue white bright", "behind underneath under back inside saw wire cable switch"),
+        ("short shorted shorting", "circuit circuits out wire cable plug socket electrics"),
     ),
     "gas_smell": (
         ("gassy",),
@@ -67,13 +73,23 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("puncture punctured pierced pierce stabbed poked drilled nicked holed stuck gouged", "pipe pipes tube "
             "tubes wall liner coil lining "
          "evaporator plate line screwdriver knife"),
+        ("screwdriver knife drill drilled pick nail hammer chisel spike skewer scraper", "pipe pipes tube tubes coil line "
+         "lining liner wall evaporator", "through into hole hit nicked gone spray spraying hiss hissing burst damaged cut"),
+        ("hole", "pipe pipes tube tubes coil lining liner evaporator cooling refrigerant"),
+        ("cut cracked snapped broke broken split kinked burst", "pipe tube line coil", "cooling fridge freezer copper coolant "
+         "refrigerant gas thin evaporator"),
         ("oil oily", "hiss hissing hisses"),
     ),
     "chemical": (
         (_CHEMICAL, _HARM),
         ("ammonia",),
         ("acid bleach", "acid bleach descaler"),
-        ("swallowed swallow drank drunk", "liquid cleaner cleaning tablet tablets product salt aid"),
+        ("swallowed swallow drank drunk", "liquid cleaner cleaning tablet tablets product salt aid stuff fluid"),
+        ("liquid fluid solution powder product tablet stuff glasswash dishwash " + _CHEMICAL, "eye eyes mouth throat "
+         "swallowed swallow drank drunk inhaled breathed lungs"),
+        ("splash splashed splashes sprayed squirted spat got gone", "eye eyes"),
+        (_CHEMICAL, "leg legs arm arms foot feet skin lips tongue", "blister blisters sore red raw itch itching itches pain "
+         "hurts over on"),
         ("fumes fume", "sting stings throat eyes cough choke choking breathe cleaner sick"),
     ),
     "water_on_electrics": (
@@ -104,6 +120,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
             "frame lid it steel"),
         ("buzz buzzing prickle prickling", "finger fingers touch hand skin"),
         ("static electricity electric power", "touch touched touching handle lean"),
+        ("bites biting nips nipped stings stung pricks", "hand hands finger fingers touch touched touching lean you me"),
         ("gives give gave got get getting", "belt kick bite sting zing", "door handle it metal me you touch"),
     ),
     "injury": (
@@ -117,6 +134,12 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("headache headaches", "since from we everybody all everyone staff"),
         (_PEOPLE, "sick", "since fumes gas smell dizzy"),
         (_PEOPLE, "breathe breathing"),
+        (_PEOPLE + " lad lads lass girl bloke guy mate waitress colleague", "passed blacked knocked keeled", "out over"),
+        ("passed", "out", "floor cold"),
+        ("seizure convulsion convulsions fitting heart stroke", "attack having had has he she him her"),
+        ("hit banged bumped knocked cracked", "head"),
+        ("glass shard splinter metal", "finger hand foot eye thumb", "in stuck into cut"),
+        ("stitches casualty paramedic",),
     ),
     "scald": (
         ("scald scalded scalding scalds",),
@@ -124,6 +147,11 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
             "over me him her poured "
          "shot squirted"),
         ("steam", "burnt burned burn sprayed shot", _BODY + " " + _PEOPLE),
+        ("boiling scalding steam", _BODY.replace("hand hands ", ""), "in over down on onto into all his her my their got "
+         "right him me"),
+        ("boiling", "water oil soup fat", _BODY),
+        ("hot", "water oil soup fat", _BODY, "over down onto all splash splashed spill spilled poured got"),
+        ("blister blisters blistered", _BODY + " steam hot water oven"),
     ),
 }
 """By kind, its cues: a word of each group, in one sentence."""

@@ -7,7 +7,7 @@ most of whose weight is foreign to every wording matches nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,6 +39,8 @@ SUBJECT = 0.7
 """What is left of the score where a complaint begins with something that no wording knows: the bottle bank is full."""
 JOINED = 3
 """Clauses that may make one complaint together."""
+
+_WORKS = ("work", "function", "come on", "comes on", "coming on")
 
 Meaning = Callable[[str], Floats]
 """The likeness (W) of a text to every wording, by a sentence model."""
@@ -130,7 +132,7 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
             if feature.concept not in said or feature.sign < 0:
                 said[feature.concept] = feature
     agreed, clashing = np.zeros(len(index.wordings)), np.zeros(len(index.wordings))
-    stated, unclear = ~index.has_state, np.zeros(len(index.wordings), dtype=bool)
+    stated, unclear = ~index.has_state & (not _works(text, said)), np.zeros(len(index.wordings), dtype=bool)
     weight = 1e-9
     for concept, feature in said.items():
         column = index.concepts.get(concept)
@@ -163,6 +165,12 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
     if clash.any():
         closed |= _of_symptoms(index, denied) > scores
     return _Scored(tuple(clauses), np.where(closed, 0.0, scores), ~closed, denied, weight)
+
+
+def _works(text: str, said: Mapping[str, Feature]) -> bool:
+    """Whether something is said to work: then a wording that only names it (no light inside) isn't meant."""
+    runs = said.get("run")
+    return runs is not None and runs.sign > 0 and text[runs.start:runs.end].lower().startswith(_WORKS)
 
 
 def _of_symptoms(index: Index, values: Floats) -> Floats:
