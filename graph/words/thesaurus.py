@@ -125,7 +125,7 @@ STATES = {
     "hard": "hard, rock hard, hard as stone, like concrete, like a rock, like rock",
     "crisp": "crisp, crispy, crunchy, -limp, -floppy",
     "end": "end, finish",
-    "count down": "count down, counts down, countdown, running down, going backwards, counting backwards",
+    "count down": "count down, counts down, countdown, clock running down, going backwards, counting backwards",
     "always": "always, constant, all the time, nonstop, non stop, continuous, constantly, most of the time, keep, "
               "carry on, go on, goes on, continue, carries on, keeps on, still",
     "open": "open, ajar",
@@ -165,7 +165,7 @@ ELSEWHERE = (
     "toilet lift car printer phone telephone television tv computer till coffee kettle website wifi password invoice "
     "contract chair table window roof shower bath washing-machine tumble-dryer lawn garden dentist doctor taxi dog cat "
     "pizza order delivery booking parking menu bill payment napkin radio camera alarm-clock lock toaster microwave urn "
-    "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop elsewhere"
+    "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop"
 )
 """Things that no machine of the trade is: what is said of them is not said of the machine."""
 
@@ -214,7 +214,7 @@ def empty() -> frozenset[str]:
 @lru_cache(maxsize=1)
 def elsewhere() -> frozenset[str]:
     """Stems of things that are no machine's."""
-    return frozenset(w.stem for w in words_of(ELSEWHERE))
+    return frozenset(w.stem for w in words_of(ELSEWHERE)) | {"elsewhere"}
 
 
 @lru_cache(maxsize=1)
