@@ -16,7 +16,7 @@ _POWER = ("electric electrics electricity socket sockets plug cable cables wirin
           "electronics electronic control extension lead adapter switchboard terminals isolator")
 _WET = ("water wet leak leaks leaking dripping drip drips dripped flood flooded flooding soak soaked spray "
     "sprayed spraying "
-        "damp puddle pours pouring soaking soaks runs splash splashed steam condensation lye")
+        "damp puddle pours pouring soaking soaks splash hosed splashed steam condensation lye")
 _BREAKER = ("breaker breakers fuse fuses rcd rcbo mcb gfci electric electrics electricity power trip-switch tripswitch "
             "earth leakage")
 _TRIP_SWITCH = "breaker breakers fuse fuses rcd rcbo mcb gfci switch"
@@ -30,6 +30,7 @@ _HARM = ("eye eyes skin splash splashed burn burns burnt burning sting stings st
 CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     "smoke_or_fire": (
         ("smoke smokes smoking smokey smoky smouldering smoulders fire flames flaming ablaze alight blaze fireball",),
+        ("fat grease oil cloth towel cardboard paper", "went caught gone", "up alight light"),
         ("melted melting melts charred scorched burnt black singed glowing", "plug socket cable lead switch wire "
             "wiring "
          "terminal connector flex board panel"),
@@ -39,6 +40,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
             "insulation hot smoke smoky fishy"),
         (_SMELL, "hot", "dryer getting really very so electric"),
         ("burning burns",),
+        ("acrid pungent",),
         (_SMELL, "iron ironing solder soldering carpet tar tyre tyres"),
     ),
     "sparks": (
@@ -46,7 +48,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("bang", "loud big huge dead then flash"),
         ("popped pop pops", "dead inside then flash loud"),
         ("flash flashes flashed", "bang socket plug crackle crackles crackled pop popped"),
-        ("crackle crackles crackling crackled fizz fizzing fizzes fizzed", "switch socket plug electrics "
+        ("crackle crackles crackling crackled fizz fizzing fizzes fizzed sizzle sizzles sizzling", "switch socket plug electrics "
             "electric panel flash cable "
          "wire box lead board"),
         ("bang blew", "flash smoke electrics socket plug up"),
@@ -70,7 +72,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
          "everywhere pouring burst squirting"),
         ("hiss hisses hissing hissed", "pipe pipes tube oil oily gas wall hole coil line evaporator back nonstop "
             "freezer"),
-        ("puncture punctured pierced pierce stabbed poked drilled nicked holed stuck gouged", "pipe pipes tube "
+        ("puncture punctured pierced pierce stabbed poked drilled nicked holed gouged", "pipe pipes tube "
             "tubes wall liner coil lining "
          "evaporator plate line screwdriver knife"),
         ("screwdriver knife drill drilled pick nail hammer chisel spike skewer scraper", "pipe pipes tube tubes coil line "
@@ -79,6 +81,10 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("cut cracked snapped broke broken split kinked burst", "pipe tube line coil", "cooling fridge freezer copper coolant "
          "refrigerant gas thin evaporator"),
         ("oil oily", "hiss hissing hisses"),
+        ("hiss hissing hisses", _SMELL + " sweet"),
+        ("spray sprays sprayed spraying spurting jet jetting", "copper capillary coil"),
+        ("knife screwdriver pick drill chisel", "through into", "back side freezer fridge cabinet lining wall"),
+        ("knife screwdriver pick", "stuck", "freezer fridge wall lining coil pipe plate"),
     ),
     "chemical": (
         (_CHEMICAL, _HARM),
@@ -88,6 +94,8 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("liquid fluid solution powder product tablet stuff glasswash dishwash " + _CHEMICAL, "eye eyes mouth throat "
          "swallowed swallow drank drunk inhaled breathed lungs"),
         ("splash splashed splashes sprayed squirted spat got gone", "eye eyes"),
+        ("eye eyes", "streaming stream stinging sting stings burning burn sore weeping red itch"),
+        ("squirted squirt sprayed spurted", "face mouth eye eyes"),
         (_CHEMICAL, "leg legs arm arms foot feet skin lips tongue", "blister blisters sore red raw itch itching itches pain "
          "hurts over on"),
         ("fumes fume", "sting stings throat eyes cough choke choking breathe cleaner sick"),
@@ -95,6 +103,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     "water_on_electrics": (
         (_WET, _POWER),
         (_WET, "power", "strip point socket outlet supply box board"),
+        (_WET, "light lamp ceiling", "fitting fittings"),
         (_WET, "box board panel", "electrics electric electrical control fuse junction"),
         (_WET, "socket outlet", "wall power electrical electric"),
         ("water wet soaked soaking flooded", "switch switches plug wiring lamp fuse"),
@@ -108,6 +117,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("breaker fuse rcd switch", "goes gone went going out", "out off again keeps when every immediately soon "
             "instantly"),
         ("keeps keep always every", "trips trip tripping"),
+        ("board", "keep keeps goes going", "off out"),
         (_TRIP_SWITCH, "trip breaker fuse earth leakage safety main", "stay stays hold holds"),
         ("breaker breakers rcd fuse", "stay stays hold holds back"),
         ("trips", "it machine oven freezer out"),
@@ -119,6 +129,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("live current voltage charged electrified", "casing case metal body door handle cabinet housing panel "
             "frame lid it steel"),
         ("buzz buzzing prickle prickling", "finger fingers touch hand skin"),
+        ("thrown threw throw", "back across off", "touch touched touching"),
         ("static electricity electric power", "touch touched touching handle lean"),
         ("bites biting nips nipped stings stung pricks", "hand hands finger fingers touch touched touching lean you me"),
         ("gives give gave got get getting", "belt kick bite sting zing", "door handle it metal me you touch"),
@@ -136,7 +147,13 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         (_PEOPLE, "breathe breathing"),
         (_PEOPLE + " lad lads lass girl bloke guy mate waitress colleague", "passed blacked knocked keeled", "out over"),
         ("passed", "out", "floor cold"),
-        ("seizure convulsion convulsions fitting heart stroke", "attack having had has he she him her"),
+        ("seizure convulsions convulsing",),
+        ("heart", "attack"),
+        ("had having has", "stroke"),
+        ("he she somebody someone man woman lad lass girl boy customer chef colleague porter waiter waitress",
+         "lying laid lies collapsed unresponsive", "floor ground"),
+        ("breath", "catch short out gasping fighting struggling"),
+        ("funny blue grey white", "colour lips", "he she his her him gone turned face"),
         ("hit banged bumped knocked cracked", "head"),
         ("glass shard splinter metal", "finger hand foot eye thumb", "in stuck into cut"),
         ("stitches casualty paramedic",),
@@ -159,13 +176,33 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
 FOOD = ("toast bread food pizza cake cakes meat crumbs bun buns roll rolls pastry fish chicken salmon potatoes chips "
          "sauce cheese croissant croissants croissante lasagne roast steak sausage sausages biscuits cookies pie "
          "dough baguette")
+HARMLESS_PHRASES = (
+    "fire door", "fire exit", "fire drill", "fire extinguisher", "fire blanket", "fire inspection", "fire certificate",
+    "fire escape", "fire station", "burns everything", "burning everything", "burns one side", "side burnt", "side is burnt",
+    "out burnt", "burns at the", "burns the food", "hot drain", "spray arm", "spray arms", "wash arm", "wash arms",
+    "spinny arm", "taste of detergent", "tastes of detergent", "breaks in your hand", "up to temperature",
+)
+"""What is harmless as it stands: the words of these are not heard."""
+ORDINARY = frozenset("""
+aid baled bell bent blade blame blank blend bow bracket braze brazing ceiling chat conclusion contactor conversation crusted
+cups cues dip drier drifted dump exclude expansion fail fails filter filters fitted flakes flap floating flour flush flushed
+flushes held holders hose isolation lags lays leased lies loss pane panes paused pink prepare pressed reed refitting reseat
+rise rubs rush scale scaled scales score settings shallow sharp shells shipped skating skip skipped snow snowing snowed solver
+span spare spares spelling spent spit splices springs stacked stalled starved stem strainer swap swell swelling swells swing
+swings swish swishes tin triples twin whatever whoever wide winding wipe wipes wiping blown slack spring shaft shelf smile
+""".split())
+"""Words that a slip would make into a word of danger, and that mean themselves."""
+
 HARMLESS: tuple[tuple[str, str], ...] = (
-    ("smoke smoked smoking smoky smoker", "salmon ham fish bacon smoker barbecue taste tastes tasting outside "
+    ("smoke smoked smoking smoky smoker", "salmon haddock mackerel trout kipper ham fish bacon smoker barbecue paprika cheese taste tastes tasting outside "
         "allowed cigarette "
      "cigarettes area flavour"),
     ("water steam", "as should normal normally"),
     ("smell smells smelling", "frying onions garlic cheese curry"),
-    ("smoke fire", "battery drill exit door extinguisher blanket inspection certificate safety-test"),
+    ("smoke", "battery test detector"),
+    ("blowing", "keeps carries carry"),
+    ("fire", "battery drill exit extinguisher blanket inspection certificate safety-test"),
+    ("blood", "pack packs chicken meat beef steak box boxes thaw thawing thawed defrosting"),
     ("fire flame flames", "pizzeria called restaurant pub name named"),
     ("shock shocked shocks", "bill price cost costs invoice quote hear news by at total"),
     ("hurt hurts", "business trade sales budget takings feelings wallet reputation"),

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from graph.words.common import COMMON
-from graph.words.cues import BURN, CUES, FOOD, HARMLESS
+from graph.words.cues import BURN, CUES, FOOD, HARMLESS, HARMLESS_PHRASES, ORDINARY
 from graph.words.instructions import KINDS, Kind
 from graph.words.spelling import Spelling
 from graph.words.stems import Word, stem, words_of
@@ -31,9 +31,12 @@ _ENDS = frozenset((
     ".", ";", ":", "!", "?", "\n", "but", "because", "except", "apart", "although", "though", "however", "yet", "so",
     "then", "until", "unless",
 ))
-_ALWAYS = ("not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding",
-           "not move his", "not move her", "not feel his", "not feel her", "not feel my")
-"""Said with a denial, and all the worse."""
+_ALWAYS = (
+    "not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding", "he not moving",
+    "he is not moving", "not waking", "not wake up", "not move his", "not move her", "not feel his", "not feel her",
+    "not feel my", "having a fit", "had a fit",
+)
+"""Said in these very words, with a denial and all the worse."""
 SHORTEST = 4
 """Letters from which a word may be what a misspelt one was meant to be: in shorter ones a slip makes another word."""
 
@@ -78,10 +81,11 @@ def _sentences(words: Sequence[Word]) -> Iterator[list[Word]]:
 
 
 def _heard(text: str, sentence: Sequence[Word]) -> Iterator[tuple[Kind, tuple[str, ...]]]:
-    joined = " ".join(w.text for w in sentence)
+    phrased = _harmless_phrases(sentence)
+    joined = " ".join(w.text for w, silent in zip(sentence, phrased, strict=True) if not silent)
     if any(said in joined for said in _ALWAYS):
         yield "injury", (joined,)
-    said = [w for w, denied in zip(sentence, _denied(sentence), strict=True) if not denied]
+    said = [w for w, *silent in zip(sentence, _denied(sentence), phrased, strict=True) if not any(silent)]
     said = [w for i, w in enumerate(said) if not _harmless(said, i)]
     stems = [w.stem for w in said]
     for kind, cues in _table().items():
@@ -134,6 +138,22 @@ def _list_ends(sentence: Sequence[Word], i: int) -> bool:
     return "or" in rest or "nor" in rest
 
 
+def _harmless_phrases(sentence: Sequence[Word]) -> list[bool]:
+    """Which words stand in a phrase that is harmless as it stands."""
+    stems = tuple(w.stem for w in sentence)
+    inside = [False] * len(stems)
+    for phrase in _phrases():
+        for i in range(len(stems) - len(phrase) + 1):
+            if stems[i: i + len(phrase)] == phrase:
+                inside[i: i + len(phrase)] = [True] * len(phrase)
+    return inside
+
+
+@lru_cache(maxsize=1)
+def _phrases() -> tuple[tuple[str, ...], ...]:
+    return tuple(tuple(w.stem for w in words_of(phrase)) for phrase in HARMLESS_PHRASES)
+
+
 def _harmless(said: Sequence[Word], i: int) -> bool:
     """Whether a word stands beside one that makes it harmless."""
     near = {w.stem for w in said[max(0, i - _NEAR): i + _NEAR + 1] if w is not said[i]}
@@ -169,7 +189,7 @@ def _spelling() -> Spelling:
     groups = [group for cues in CUES.values() for cue in cues for group in cue]
     harmless = [group for pair in HARMLESS for group in pair]
     told = {w.text for group in [*groups, *harmless, FOOD, *_ALWAYS] for w in words_of(group)}
-    return Spelling(w for w in (told | vocabulary()) if len(w) >= SHORTEST and w not in COMMON)
+    return Spelling((w for w in (told | vocabulary()) if len(w) >= SHORTEST and w not in COMMON), ORDINARY)
 
 
 def _stems(text: str) -> frozenset[str]:
