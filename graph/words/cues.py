@@ -16,7 +16,7 @@ _POWER = ("electric electrics electricity socket sockets plug cable cables wirin
           "electronics electronic control extension lead adapter switchboard terminals isolator")
 _WET = ("water wet leak leaks leaking dripping drip drips dripped flood flooded flooding soak soaked spray "
     "sprayed spraying "
-        "damp puddle pours pouring soaking soaks splash hosed splashed steam condensation lye")
+        "damp puddle pours pouring soaking soaks splash hosed rain raining rained splashed steam condensation lye")
 _BREAKER = ("breaker breakers fuse fuses rcd rcbo mcb gfci electric electrics electricity power trip-switch tripswitch "
             "earth leakage")
 _TRIP_SWITCH = "breaker breakers fuse fuses rcd rcbo mcb gfci switch"
@@ -31,6 +31,8 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     "smoke_or_fire": (
         ("smoke smokes smoking smokey smoky smouldering smoulders fire flames flaming ablaze alight blaze fireball",),
         ("fat grease oil cloth towel cardboard paper", "went caught gone", "up alight light"),
+        ("plug plugs socket sockets cable flex adapter wiring", "brown soft discoloured hot smoking bulging"),
+        ("glow glowing glows", "red behind inside wire wiring plug"),
         ("melted melting melts charred scorched burnt black singed glowing", "plug socket cable lead switch wire "
             "wiring "
          "terminal connector flex board panel"),
@@ -41,11 +43,15 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         (_SMELL, "hot", "dryer getting really very so electric"),
         ("burning burns",),
         ("acrid pungent",),
+        (_SMELL, "fuse motor"),
         (_SMELL, "iron ironing solder soldering carpet tar tyre tyres"),
     ),
     "sparks": (
         ("spark sparks sparked sparking arcing arced arc arcs sparky explode exploded explodes explosion exploding",),
         ("bang", "loud big huge dead then flash"),
+        ("bang", "black"),
+        ("popped pop pops", "plug socket switch electrics wall"),
+        ("crackle crackles crackled crackling", "behind display back button"),
         ("popped pop pops", "dead inside then flash loud"),
         ("flash flashes flashed", "bang socket plug crackle crackles crackled pop popped"),
         ("crackle crackles crackling crackled fizz fizzing fizzes fizzed sizzle sizzles sizzling", "switch socket plug electrics "
@@ -62,6 +68,9 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("gassy",),
         ("gas", _SMELL + " leak leaks leaking leaked escape escapes escaping hiss hisses hissing alarm detector blew"),
         ("rotten bad", "egg eggs"),
+        ("eggy",),
+        ("headache headaches dizzy", "everybody everyone all we staff"),
+        ("gas", "tap valve pipe hose", "turn leak broken off loose stuck stiff cracked"),
         ("monoxide",),
         ("co", "alarm detector"),
         ("headache headaches dizzy drowsy sick", "oven cooker gas burner flue boiler hob"),
@@ -81,6 +90,10 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("cut cracked snapped broke broken split kinked burst", "pipe tube line coil", "cooling fridge freezer copper coolant "
          "refrigerant gas thin evaporator"),
         ("oil oily", "hiss hissing hisses"),
+        ("screwdriver knife chisel pick hammer", "scraping scrape scraped chipping chip chipped hack hacking hacked pried"),
+        ("nail screw drill drilled bolt", "through into", "side wall back freezer fridge cabinet"),
+        ("gas", "cloud mist fog"),
+        ("gas", "coming blowing pouring rushing", "fridge freezer cabinet"),
         ("hiss hissing hisses", _SMELL + " sweet"),
         ("spray sprays sprayed spraying spurting jet jetting", "copper capillary coil"),
         ("knife screwdriver pick drill chisel", "through into", "back side freezer fridge cabinet lining wall"),
@@ -90,6 +103,7 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         (_CHEMICAL, _HARM),
         ("ammonia",),
         ("acid bleach", "acid bleach descaler"),
+        ("cough coughs coughing choking spluttering", "sprayed spray cleaned cleaning cleaner since all"),
         ("swallowed swallow drank drunk", "liquid cleaner cleaning tablet tablets product salt aid stuff fluid"),
         ("liquid fluid solution powder product tablet stuff glasswash dishwash " + _CHEMICAL, "eye eyes mouth throat "
          "swallowed swallow drank drunk inhaled breathed lungs"),
@@ -117,6 +131,8 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("breaker fuse rcd switch", "goes gone went going out", "out off again keeps when every immediately soon "
             "instantly"),
         ("keeps keep always every", "trips trip tripping"),
+        ("fuse fuses", "second third fourth another gone week today times"),
+        ("lose loses lost losing", "power electric electrics electricity", "whenever when every all whole everywhere"),
         ("board", "keep keeps goes going", "off out"),
         (_TRIP_SWITCH, "trip breaker fuse earth leakage safety main", "stay stays hold holds"),
         ("breaker breakers rcd fuse", "stay stays hold holds back"),
@@ -129,6 +145,10 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("live current voltage charged electrified", "casing case metal body door handle cabinet housing panel "
             "frame lid it steel"),
         ("buzz buzzing prickle prickling", "finger fingers touch hand skin"),
+        ("electric electrical", "belt zap jolt kick tingle buzz"),
+        ("fizz fizzes fizzing buzz buzzes tingle", "arm arms hand hands finger fingers elbow"),
+        ("current", "felt feel feeling feels off"),
+        ("numb", _BODY + " touch touched"),
         ("thrown threw throw", "back across off", "touch touched touching"),
         ("static electricity electric power", "touch touched touching handle lean"),
         ("bites biting nips nipped stings stung pricks", "hand hands finger fingers touch touched touching lean you me"),
@@ -154,6 +174,8 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
          "lying laid lies collapsed unresponsive", "floor ground"),
         ("breath", "catch short out gasping fighting struggling"),
         ("funny blue grey white", "colour lips", "he she his her him gone turned face"),
+        ("came slammed shut dropped crashed", "down on onto",
+         "hand hands finger fingers foot head leg legs toe toes"),
         ("hit banged bumped knocked cracked", "head"),
         ("glass shard splinter metal", "finger hand foot eye thumb", "in stuck into cut"),
         ("stitches casualty paramedic",),
@@ -167,6 +189,8 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("boiling scalding steam", _BODY.replace("hand hands ", ""), "in over down on onto into all his her my their got "
          "right him me"),
         ("boiling", "water oil soup fat", _BODY),
+        ("burn burnt burned burns", _BODY, "tank water steam tray oven soup"),
+        ("hot boiling", "gravy sauce soup stock fat oil custard syrup", _BODY),
         ("hot", "water oil soup fat", _BODY, "over down onto all splash splashed spill spilled poured got"),
         ("blister blisters blistered", _BODY + " steam hot water oven"),
     ),

@@ -126,8 +126,8 @@ def _denied(sentence: Sequence[Word]) -> list[bool]:
 
 @lru_cache(maxsize=1)
 def _held() -> frozenset[str]:
-    """What a breaker won't do when it trips."""
-    return _stems("stay hold reset")
+    """What a breaker won't do when it trips, and a tap that leaks."""
+    return _stems("stay hold reset turn close shut")
 
 
 def _list_ends(sentence: Sequence[Word], i: int) -> bool:
