@@ -88,9 +88,10 @@ def _heard(text: str, sentence: Sequence[Word]) -> Iterator[tuple[Kind, tuple[st
     said = [w for w, *silent in zip(sentence, _denied(sentence), phrased, strict=True) if not any(silent)]
     said = [w for i, w in enumerate(said) if not _harmless(said, i)]
     stems = [w.stem for w in said]
+    among = frozenset(stems)
     for kind, cues in _table().items():
         for cue in cues:
-            places = _placed(stems, cue)
+            places = None if any(among.isdisjoint(group) for group in cue) else _placed(stems, cue)
             if places is not None:
                 yield kind, tuple(text[said[i].start:said[i].end] for i in sorted(places))
                 break
@@ -142,16 +143,21 @@ def _harmless_phrases(sentence: Sequence[Word]) -> list[bool]:
     """Which words stand in a phrase that is harmless as it stands."""
     stems = tuple(w.stem for w in sentence)
     inside = [False] * len(stems)
-    for phrase in _phrases():
-        for i in range(len(stems) - len(phrase) + 1):
+    for i, first in enumerate(stems):
+        for phrase in _phrases().get(first, ()):
             if stems[i: i + len(phrase)] == phrase:
                 inside[i: i + len(phrase)] = [True] * len(phrase)
     return inside
 
 
 @lru_cache(maxsize=1)
-def _phrases() -> tuple[tuple[str, ...], ...]:
-    return tuple(tuple(w.stem for w in words_of(phrase)) for phrase in HARMLESS_PHRASES)
+def _phrases() -> dict[str, list[tuple[str, ...]]]:
+    """The harmless phrases by their first word."""
+    table: dict[str, list[tuple[str, ...]]] = {}
+    for phrase in HARMLESS_PHRASES:
+        stems = tuple(w.stem for w in words_of(phrase))
+        table.setdefault(stems[0], []).append(stems)
+    return table
 
 
 def _harmless(said: Sequence[Word], i: int) -> bool:

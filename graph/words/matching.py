@@ -209,17 +209,20 @@ def _meant(index: Index, words: Sequence[Word], scored: _Scored, meaning: Meanin
 
 def _letters(index: Index, text: str) -> Floats:
     """The cosine (W) of a text with every wording by n-grams of letters."""
-    cosine = np.zeros(len(index.wordings))
     norm = 0.0
+    rows, values = [], []
     for gram, n in letters_of(text).items():
         rare = index.gram_weights.get(gram)
         if rare is None:
             norm += n * n
             continue
         norm += (n * rare) ** 2
-        rows, values = index.grams[gram]
-        cosine[rows] += values * (n * rare)
-    return cosine / (np.sqrt(norm) or 1.0)
+        places, weights = index.grams[gram]
+        rows.append(places)
+        values.append(weights * (n * rare))
+    if not rows:
+        return np.zeros(len(index.wordings))
+    return np.bincount(np.concatenate(rows), np.concatenate(values), len(index.wordings)) / np.sqrt(norm)
 
 
 def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
