@@ -207,16 +207,6 @@ HARMLESS_PHRASES = (
     "spinny arm", "taste of detergent", "tastes of detergent", "breaks in your hand", "up to temperature",
 )
 """What is harmless as it stands: the words of these are not heard."""
-ORDINARY = frozenset("""
-aid baled bell bent blade blame blank blend bow bracket braze brazing ceiling chat conclusion contactor conversation crusted
-cups cues dip drier drifted dump exclude expansion fail fails filter filters fitted flakes flap floating flour flush flushed
-flushes held holders hose isolation lags lays leased lies loss pane panes paused pink prepare pressed reed refitting reseat
-rise rubs rush scale scaled scales score settings shallow sharp shells shipped skating skip skipped snow snowing snowed solver
-span spare spares spelling spent spit splices springs stacked stalled starved stem strainer swap swell swelling swells swing
-swings swish swishes tin triples twin whatever whoever wide winding wipe wipes wiping blown slack spring shaft shelf smile
-""".split())
-"""Words that a slip would make into a word of danger, and that mean themselves."""
-
 HARMLESS: tuple[tuple[str, str], ...] = (
     ("smoke smoked smoking smoky smoker", "salmon haddock mackerel trout kipper ham fish bacon smoker barbecue paprika cheese taste tastes tasting outside "
         "allowed cigarette "

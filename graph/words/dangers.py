@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from graph.words.common import COMMON
-from graph.words.cues import BURN, CUES, FOOD, HARMLESS, HARMLESS_PHRASES, ORDINARY
+from graph.words.cues import BURN, CUES, FOOD, HARMLESS, HARMLESS_PHRASES
 from graph.words.instructions import KINDS, Kind
 from graph.words.spelling import Spelling
 from graph.words.stems import Word, stem, words_of
@@ -195,7 +195,7 @@ def _spelling() -> Spelling:
     groups = [group for cues in CUES.values() for cue in cues for group in cue]
     harmless = [group for pair in HARMLESS for group in pair]
     told = {w.text for group in [*groups, *harmless, FOOD, *_ALWAYS] for w in words_of(group)}
-    return Spelling((w for w in (told | vocabulary()) if len(w) >= SHORTEST and w not in COMMON), ORDINARY)
+    return Spelling(w for w in (told | vocabulary()) if len(w) >= SHORTEST and w not in COMMON)
 
 
 def _stems(text: str) -> frozenset[str]:

@@ -49,7 +49,8 @@ THINGS = {
     "basket": "basket, rack, tray, shelf",
     "burner": "burner, flame, pilot",
     "seal": "seal, gasket",
-    "food": "food, bread, product, meat, cake, pizza",
+    "food": "food, bread, product, meat, cake, pizza, croissant, pastry, roll, bun, pie, chicken, roast, joint, fish, "
+            "vegetables, veg, potatoes",
     "detergent": "detergent, soap, chemical, rinse aid",
     "switching on": "switch it on, turn it on, switched it on, turned it on, switch on, turn on, switched on, "
         "turned on, "
@@ -155,7 +156,7 @@ EMPTY = (
     "happens try tries tried want need let lets keep keeps put which who what where how why not no never none nothing "
     "anything something everything nor neither there anyway want bit lot kind completely totally absolutely "
     "entirely complete "
-    "once total proper sort actually sort way whole own same"
+    "once mode total proper sort actually sort way whole own same"
 )
 """Words that say nothing of what is wrong."""
 WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad": 0.6, "switching on": 0.5,
