@@ -32,7 +32,8 @@ _ENDS = frozenset((
     "then", "until", "unless",
 ))
 _ALWAYS = (
-    "not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding", "he not moving",
+    "not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding", "he "
+    "not moving",
     "he is not moving", "not waking", "not wake up", "not move his", "not move her", "not feel his", "not feel her",
     "not feel my", "having a fit", "had a fit",
 )
@@ -59,7 +60,8 @@ def dangers_of(text: str) -> tuple[Danger, ...]:
         for kind, told in _heard(text, sentence):
             found.setdefault(kind, told)
     return tuple(
-        Danger(kind, title, found[kind], instructions) for kind, (title, instructions) in KINDS.items() if kind in found
+        Danger(kind, title, found[kind], instructions) for kind, (title, instructions) in KINDS.items() if kind
+         in found
     )
 
 

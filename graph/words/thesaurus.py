@@ -56,8 +56,10 @@ THINGS = {
         "turned on, "
                     "plug it in, plugged in, plug in, it is on",
     "machine noise": "noise, sound, noises",
-    "elsewhere": "ring you back, ring me back, call you back, call me back, phone you back, coffee machine, cash machine, "
-                 "card machine, washing machine, fruit machine, slot machine, vending machine, car park, air conditioning, "
+    "elsewhere": "ring you back, ring me back, call you back, call me back, phone you back, coffee machine, cash "
+    "machine, "
+                 "card machine, washing machine, fruit machine, slot machine, vending machine, car park, air "
+                 "conditioning, "
                  "cooker hood, water bill, gas bill",
 }
 STATES = {
@@ -106,7 +108,8 @@ STATES = {
     "trip": "trip, breaker goes, fuse goes, power goes off, takes the power out, takes the power off, switch "
         "goes, breaker out, knock out, knocks out, blow the fuse, blows the fuse, goes off, knocks the fuse out, "
         "throws",
-    "intermittent": "intermittent, sometimes, occasionally, now and then, on and off, off and on, some days, at times, "
+    "intermittent": "intermittent, sometimes, occasionally, now and then, on and off, off and on, some days, at "
+    "times, "
                     "comes and goes, mind of its own, play up, plays up, from time to time, now and again, randomly, "
                     "works again, once in a while, one day, then again",
     "full": "full, heaped, overflow, overflowing, brim, cram, rammed, stuffed, packed, overload, -empty, -room left",
@@ -164,8 +167,10 @@ WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad"
 """States that many complaints speak of, and what they weigh beside the others."""
 ELSEWHERE = (
     "toilet lift car printer phone telephone television tv computer till coffee kettle website wifi password invoice "
-    "contract chair table window roof shower bath washing-machine tumble-dryer lawn garden dentist doctor taxi dog cat "
-    "pizza order delivery booking parking menu bill payment napkin radio camera alarm-clock lock toaster microwave urn "
+    "contract chair table window roof shower bath washing-machine tumble-dryer lawn garden dentist doctor taxi "
+    "dog cat "
+    "pizza order delivery booking parking menu bill payment napkin radio camera alarm-clock lock toaster "
+    "microwave urn "
     "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop"
 )
 """Things that no machine of the trade is: what is said of them is not said of the machine."""
