@@ -21,6 +21,8 @@ from graph.words.thesaurus import elsewhere, everyday
 
 LEAST = 0.42
 """Score below which nothing is plausible."""
+UNNAMED = 0.03
+"""What is added to it where several machines may be meant: chance has more wordings to hit."""
 MOST = 5
 """Symptoms named for one complaint."""
 SAID = 0.65
@@ -108,6 +110,10 @@ def complaints_of(index: Index, text: str, meaning: Meaning | None = None) -> li
     return [_complaint(index, text, _meant(index, words, s, meaning)) for s in _parted(index, text, clauses)]
 
 
+def _least(index: Index) -> float:
+    return LEAST + UNNAMED * (index.machines > 1)
+
+
 def _parted(index: Index, text: str, clauses: Sequence[Clause]) -> list[_Scored]:
     """The best way to cut clauses into complaints: the most weight that is accounted for."""
     best: list[tuple[float, list[_Scored]]] = [(0.0, [])]
@@ -117,7 +123,7 @@ def _parted(index: Index, text: str, clauses: Sequence[Clause]) -> list[_Scored]
             if start < end - 1 and any(c.negated or c.fine for c in clauses[start:end]):
                 continue
             scored = _scored(index, text, clauses[start:end])
-            worth = scored.best if scored.best >= LEAST else 0.0
+            worth = scored.best if scored.best >= _least(index) else 0.0
             value, before = best[start]
             ways.append((value + worth * scored.weight - 0.01, -start, [*before, scored]))
         value, _, parts = max(ways, key=lambda way: way[:2])
@@ -203,7 +209,7 @@ def _meant(index: Index, words: Sequence[Word], scored: _Scored, meaning: Meanin
     likeness = meaning(" ".join(w.text for w in words if span.start <= w.start < span.stop))
     more = MEANING * np.maximum(_of_symptoms(index, np.maximum(likeness, 0.0)) - UNLIKE, 0.0)
     said = [f for c in scored.clauses for f in c.features]
-    reach = scored.scores >= LEAST if scored.negated else scored.open
+    reach = scored.scores >= _least(index) if scored.negated else scored.open
     return replace(scored, scores=np.where(reach, scored.scores + more * _on_subject(index, said), 0.0))
 
 
@@ -229,12 +235,12 @@ def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
     start, end = scored.clauses[0].start, scored.clauses[-1].end
     found: list[Likely] = []
     least = DENYING if any(c.negated for c in scored.clauses) else ASSERTING
-    said = scored.best >= max(LEAST, least * float(scored.denied.max(initial=0.0)))
+    said = scored.best >= max(_least(index), least * float(scored.denied.max(initial=0.0)))
     for present, scores in ((True, scored.scores), (False, scored.denied)):
         best: dict[int, int] = {}
         if present is not said:
             continue
-        likely = np.flatnonzero(scores >= LEAST)
+        likely = np.flatnonzero(scores >= _least(index))
         for row in likely[np.argsort(-scores[likely], kind="stable")].tolist():
             if len(best) == MOST:
                 break

@@ -63,6 +63,6 @@ def _group(machine: str, kind: str, group: Any) -> Iterator[Said]:
         yield Said(str(text), kind, machine, tuple(frozenset(n.split("|")) for n in names))
 
 
-def half(kind: str, held_out: bool) -> list[Said]:
-    """The sentences of one kind in one half."""
-    return [s for s in everything() if s.kind == kind and s.held_out == held_out]
+def half(kind: str, held_out: bool, of: tuple[Said, ...] | None = None) -> list[Said]:
+    """The sentences of one kind in one half, of the first set unless another is given."""
+    return [s for s in (everything() if of is None else of) if s.kind == kind and s.held_out == held_out]
