@@ -228,7 +228,8 @@ def _letters(index: Index, text: str) -> Floats:
         values.append(weights * (n * rare))
     if not rows:
         return np.zeros(len(index.wordings))
-    return np.bincount(np.concatenate(rows), np.concatenate(values), len(index.wordings)) / np.sqrt(norm)
+    cosine = np.bincount(np.concatenate(rows), np.concatenate(values), len(index.wordings))
+    return np.asarray(cosine / np.sqrt(norm), dtype=np.float64)
 
 
 def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:

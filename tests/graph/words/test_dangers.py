@@ -38,8 +38,8 @@ def test_in_doubt_it_is_dangerous(text: str) -> None:
 @pytest.mark.parametrize("text", [
     "no smoke, sparks or flames", "there is no smell of burning or gas", "nobody is hurt and nothing is smoking",
     "it is leaking", "the amber light flashes", "the ice is cloudy", "", "...",
-    "the ice is stuck on the plate", "the spray arm is jammed", "it burns everything", "the spare filters", "the fire door",
-    "it runs off an extension", "it can't get up to temperature", "the drinks taste of detergent",
+    "the ice is stuck on the plate", "the spray arm is jammed", "it burns everything", "the spare filters",
+    "the fire door", "it runs off an extension", "it can't get up to temperature", "the drinks taste of detergent",
 ])
 def test_what_is_denied_or_ordinary_is_not(text: str) -> None:
     assert dangers_of(text) == ()

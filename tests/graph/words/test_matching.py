@@ -133,7 +133,7 @@ def test_a_denial_does_not_reach_the_place_behind_it() -> None:
     assert (complaint.matches[0].symptom, complaint.matches[0].present) == ("flat", True)
 
 
-def test_where_the_machine_is_not_known_more_must_be_said() -> None:
+def test_an_index_knows_of_how_many_machines_it_is() -> None:
     one = indexed([Wording("m", "leak", "It leaks"), Wording("m", "noise", "It rattles")])
     two = indexed([Wording("m", "leak", "It leaks"), Wording("n", "noise", "It rattles")])
     assert (one.machines, two.machines) == (1, 2)
