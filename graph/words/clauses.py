@@ -24,6 +24,8 @@ _LINKS = frozenset((
 _NOT = frozenset(("not", "never", "neither", "nor", "without", "no", "none", "nobody", "nothing", "nowhere"))
 _DETERMINES = frozenset(("no", "any", "without", "single", "enough"))
 """Words that a negation goes through to the thing behind them."""
+_PLACES = frozenset(("on", "in", "at", "from", "over", "inside", "behind", "under"))
+"""Words behind which a place stands: no head on the beer denies the head, not the beer."""
 _PAIRS = frozenset((("used", "to"), ("instead", "of"), ("rather", "than"), ("no", "longer")))
 """Negations of two words."""
 _EARLY = frozenset(("early", "soon", "before", "after", "when", "halfway"))
@@ -57,11 +59,15 @@ class Clause:
 
 @dataclass(slots=True)
 class _Reach:
-    """What negations that are open in a clause do to the words behind them: `met` says that a state was turned."""
+    """What negations that are open in a clause do to the words behind them.
+
+    `met` says that a state was turned, `placed` that what follows is a place.
+    """
 
     sign: int = 1
     thing: bool = False
     met: bool = False
+    placed: bool = False
     turned: list[int] = field(default_factory=list)
 
     def of_state(self) -> int:
@@ -150,6 +156,11 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
             negation = len(found)
             i += 2 if (word.text, words[min(i + 1, len(words) - 1)].text) in _PAIRS else 1
             continue
+        if word.text in _PLACES and len(found) > negation:
+            reach.thing, reach.placed = False, True
+        if word.text == "enough" and found and found[-1].state and found[-1].end == word.start - 1:
+            i += 1
+            continue
         if length:
             concept, sign, state = table[tuple(w.stem for w in words[i: i + length])]
             if not concept:
@@ -163,7 +174,7 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
                 turned = reach.of_state()
             else:
                 turned = -1 if reach.thing and reach.sign < 0 else 1
-                if reach.sign < 0 and turned > 0:
+                if reach.sign < 0 and turned > 0 and not reach.placed:
                     reach.turned.append(len(found))
             found.append(Feature(concept, sign * turned, state, True, word.start, words[i + length - 1].end))
             i += length

@@ -45,3 +45,26 @@ win window wine winter wish woman wonder wood word wore worker world worry worse
 yellow young yours
 """
 COMMON = frozenset(_TEXT.split())
+
+_ORDINARY = """
+acid aid aim alter baled band bead bearing bell bend bent blade blame blank blend blown bob bow bracket braze
+brazing breath breaths brisk broad buzzer cap carried ceiling chain chart chat choked clamp clash climb climbed clip
+clips closer coil coils colour colours comb commute compressed conclusion contactor contain contained content
+conversation counter crease creased crimp crusted cues cup cups cylinder degrease degree dew dip disk dose dosing
+drawn dried drier drifted dump electrician evaporates event exclude expansion extension fail fails failure feed file
+files filter filters firm fit fitted fizzing flakes flap floating flour flush flushed flushes fold forced fork fully
+fur goggles harness held holders hook hose hoses host hung isolation kink lags layer lays lean leans leased lever
+lie lies lighter lime lint loop loosen loss machinery max mend mislead mix mixture mode modes moist newer nut older
+openings operator overlap pale pane panes paused percent phrases picking pin pink pins plunger pole poll prepare
+pressed process prove pulp quarter quicker rag raise raises rank reach reaching readings reed refitting reseat
+residual reverse ride rim rise risen rises rod role rubs rush safe sag save scale scaled scales score scraper
+screwed seep seeps sensing settings shaft shaken shallow shape shapes sharp shelf shells shipped shock shocks shown
+silence sing sings skating skin skip skipped slack sleeve sleeves sludge smaller smile smoking snow snowed snowing
+soak solver soup span spare spares spelling spent spindle spirits spit splices spout spread spreads spring springs
+squares stable stacked stalled standings star starved state steadily stem stiff straighten strainer strap stretched
+style sum summary swap swell swelling swells swing swings swish swishes tab tap tape taps testing tie ties tighter
+tin tip tool tools torch trap trapped tree triples tug tuned twin user users wake warnings watts wax web weep weeps
+whatever whether whoever whose wide width winding wipe wipes wiping wordings
+"""
+ORDINARY = frozenset(_ORDINARY.split())
+"""Words that a slip would make into one of the trade or of danger, and that mean themselves."""

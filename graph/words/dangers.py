@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from graph.words.common import COMMON
-from graph.words.cues import BURN, CUES, FOOD, HARMLESS
+from graph.words.cues import BURN, CUES, FOOD, HARMLESS, HARMLESS_PHRASES
 from graph.words.instructions import KINDS, Kind
 from graph.words.spelling import Spelling
 from graph.words.stems import Word, stem, words_of
@@ -31,9 +31,13 @@ _ENDS = frozenset((
     ".", ";", ":", "!", "?", "\n", "but", "because", "except", "apart", "although", "though", "however", "yet", "so",
     "then", "until", "unless",
 ))
-_ALWAYS = ("not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding",
-           "not move his", "not move her", "not feel his", "not feel her", "not feel my")
-"""Said with a denial, and all the worse."""
+_ALWAYS = (
+    "not breathe", "not get up", "not stop the bleeding", "not breathing", "not conscious", "not responding", "he "
+    "not moving",
+    "he is not moving", "not waking", "not wake up", "not move his", "not move her", "not feel his", "not feel her",
+    "not feel my", "having a fit", "had a fit",
+)
+"""Said in these very words, with a denial and all the worse."""
 SHORTEST = 4
 """Letters from which a word may be what a misspelt one was meant to be: in shorter ones a slip makes another word."""
 
@@ -56,7 +60,8 @@ def dangers_of(text: str) -> tuple[Danger, ...]:
         for kind, told in _heard(text, sentence):
             found.setdefault(kind, told)
     return tuple(
-        Danger(kind, title, found[kind], instructions) for kind, (title, instructions) in KINDS.items() if kind in found
+        Danger(kind, title, found[kind], instructions) for kind, (title, instructions) in KINDS.items() if kind
+         in found
     )
 
 
@@ -78,15 +83,17 @@ def _sentences(words: Sequence[Word]) -> Iterator[list[Word]]:
 
 
 def _heard(text: str, sentence: Sequence[Word]) -> Iterator[tuple[Kind, tuple[str, ...]]]:
-    joined = " ".join(w.text for w in sentence)
+    phrased = _harmless_phrases(sentence)
+    joined = " ".join(w.text for w, silent in zip(sentence, phrased, strict=True) if not silent)
     if any(said in joined for said in _ALWAYS):
         yield "injury", (joined,)
-    said = [w for w, denied in zip(sentence, _denied(sentence), strict=True) if not denied]
+    said = [w for w, *silent in zip(sentence, _denied(sentence), phrased, strict=True) if not any(silent)]
     said = [w for i, w in enumerate(said) if not _harmless(said, i)]
     stems = [w.stem for w in said]
+    among = frozenset(stems)
     for kind, cues in _table().items():
         for cue in cues:
-            places = _placed(stems, cue)
+            places = None if any(among.isdisjoint(group) for group in cue) else _placed(stems, cue)
             if places is not None:
                 yield kind, tuple(text[said[i].start:said[i].end] for i in sorted(places))
                 break
@@ -122,8 +129,8 @@ def _denied(sentence: Sequence[Word]) -> list[bool]:
 
 @lru_cache(maxsize=1)
 def _held() -> frozenset[str]:
-    """What a breaker won't do when it trips."""
-    return _stems("stay hold reset")
+    """What a breaker won't do when it trips, and a tap that leaks."""
+    return _stems("stay hold reset turn close shut")
 
 
 def _list_ends(sentence: Sequence[Word], i: int) -> bool:
@@ -132,6 +139,27 @@ def _list_ends(sentence: Sequence[Word], i: int) -> bool:
     if sentence[i].text == "and":
         return len(rest) <= 2 and not any(w in ("it", "is", "i", "there", "he", "she", "we", "they") for w in rest)
     return "or" in rest or "nor" in rest
+
+
+def _harmless_phrases(sentence: Sequence[Word]) -> list[bool]:
+    """Which words stand in a phrase that is harmless as it stands."""
+    stems = tuple(w.stem for w in sentence)
+    inside = [False] * len(stems)
+    for i, first in enumerate(stems):
+        for phrase in _phrases().get(first, ()):
+            if stems[i: i + len(phrase)] == phrase:
+                inside[i: i + len(phrase)] = [True] * len(phrase)
+    return inside
+
+
+@lru_cache(maxsize=1)
+def _phrases() -> dict[str, list[tuple[str, ...]]]:
+    """The harmless phrases by their first word."""
+    table: dict[str, list[tuple[str, ...]]] = {}
+    for phrase in HARMLESS_PHRASES:
+        stems = tuple(w.stem for w in words_of(phrase))
+        table.setdefault(stems[0], []).append(stems)
+    return table
 
 
 def _harmless(said: Sequence[Word], i: int) -> bool:

@@ -67,6 +67,8 @@ class Index:
     spelling: Spelling
     unseen: float
     """The weight of a word that no wording has."""
+    machines: int
+    """How many machines the wordings are of."""
 
 
 def wordings_of(equipment: Iterable[Equipment]) -> list[Wording]:
@@ -125,7 +127,7 @@ def indexed(wordings: Sequence[Wording]) -> Index:
         tuple(wordings), tuple(places), of, np.searchsorted(of, np.arange(len(places))),
         np.bincount(of, minlength=len(places)), tuple(frozenset(signs) for signs in said),
         concepts, weights, states, signed, has_state, whole,
-        grams, gram_weights, spelling, unseen,
+        grams, gram_weights, spelling, unseen, len({machine for machine, _ in places}),
     )
 
 

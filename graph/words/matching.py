@@ -7,7 +7,7 @@ most of whose weight is foreign to every wording matches nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,6 +21,8 @@ from graph.words.thesaurus import elsewhere, everyday
 
 LEAST = 0.42
 """Score below which nothing is plausible."""
+UNNAMED = 0.03
+"""What is added to it where several machines may be meant: chance has more wordings to hit."""
 MOST = 5
 """Symptoms named for one complaint."""
 SAID = 0.65
@@ -39,6 +41,8 @@ SUBJECT = 0.7
 """What is left of the score where a complaint begins with something that no wording knows: the bottle bank is full."""
 JOINED = 3
 """Clauses that may make one complaint together."""
+
+_WORKS = ("work", "function", "come on", "comes on", "coming on")
 
 Meaning = Callable[[str], Floats]
 """The likeness (W) of a text to every wording, by a sentence model."""
@@ -106,6 +110,10 @@ def complaints_of(index: Index, text: str, meaning: Meaning | None = None) -> li
     return [_complaint(index, text, _meant(index, words, s, meaning)) for s in _parted(index, text, clauses)]
 
 
+def _least(index: Index) -> float:
+    return LEAST + UNNAMED * (index.machines > 1)
+
+
 def _parted(index: Index, text: str, clauses: Sequence[Clause]) -> list[_Scored]:
     """The best way to cut clauses into complaints: the most weight that is accounted for."""
     best: list[tuple[float, list[_Scored]]] = [(0.0, [])]
@@ -115,7 +123,7 @@ def _parted(index: Index, text: str, clauses: Sequence[Clause]) -> list[_Scored]
             if start < end - 1 and any(c.negated or c.fine for c in clauses[start:end]):
                 continue
             scored = _scored(index, text, clauses[start:end])
-            worth = scored.best if scored.best >= LEAST else 0.0
+            worth = scored.best if scored.best >= _least(index) else 0.0
             value, before = best[start]
             ways.append((value + worth * scored.weight - 0.01, -start, [*before, scored]))
         value, _, parts = max(ways, key=lambda way: way[:2])
@@ -130,7 +138,7 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
             if feature.concept not in said or feature.sign < 0:
                 said[feature.concept] = feature
     agreed, clashing = np.zeros(len(index.wordings)), np.zeros(len(index.wordings))
-    stated, unclear = ~index.has_state, np.zeros(len(index.wordings), dtype=bool)
+    stated, unclear = ~index.has_state & (not _works(text, said)), np.zeros(len(index.wordings), dtype=bool)
     weight = 1e-9
     for concept, feature in said.items():
         column = index.concepts.get(concept)
@@ -165,6 +173,12 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
     return _Scored(tuple(clauses), np.where(closed, 0.0, scores), ~closed, denied, weight)
 
 
+def _works(text: str, said: Mapping[str, Feature]) -> bool:
+    """Whether something is said to work: then a wording that only names it (no light inside) isn't meant."""
+    runs = said.get("run")
+    return runs is not None and runs.sign > 0 and text[runs.start:runs.end].lower().startswith(_WORKS)
+
+
 def _of_symptoms(index: Index, values: Floats) -> Floats:
     """For each wording (W) the largest value that any wording of its symptom has."""
     return np.repeat(np.maximum.reduceat(values, index.starts), index.counts) if len(values) else values
@@ -195,35 +209,39 @@ def _meant(index: Index, words: Sequence[Word], scored: _Scored, meaning: Meanin
     likeness = meaning(" ".join(w.text for w in words if span.start <= w.start < span.stop))
     more = MEANING * np.maximum(_of_symptoms(index, np.maximum(likeness, 0.0)) - UNLIKE, 0.0)
     said = [f for c in scored.clauses for f in c.features]
-    reach = scored.scores >= LEAST if scored.negated else scored.open
+    reach = scored.scores >= _least(index) if scored.negated else scored.open
     return replace(scored, scores=np.where(reach, scored.scores + more * _on_subject(index, said), 0.0))
 
 
 def _letters(index: Index, text: str) -> Floats:
     """The cosine (W) of a text with every wording by n-grams of letters."""
-    cosine = np.zeros(len(index.wordings))
     norm = 0.0
+    rows, values = [], []
     for gram, n in letters_of(text).items():
         rare = index.gram_weights.get(gram)
         if rare is None:
             norm += n * n
             continue
         norm += (n * rare) ** 2
-        rows, values = index.grams[gram]
-        cosine[rows] += values * (n * rare)
-    return cosine / (np.sqrt(norm) or 1.0)
+        places, weights = index.grams[gram]
+        rows.append(places)
+        values.append(weights * (n * rare))
+    if not rows:
+        return np.zeros(len(index.wordings))
+    cosine = np.bincount(np.concatenate(rows), np.concatenate(values), len(index.wordings))
+    return np.asarray(cosine / np.sqrt(norm), dtype=np.float64)
 
 
 def _complaint(index: Index, text: str, scored: _Scored) -> Complaint:
     start, end = scored.clauses[0].start, scored.clauses[-1].end
     found: list[Likely] = []
     least = DENYING if any(c.negated for c in scored.clauses) else ASSERTING
-    said = scored.best >= max(LEAST, least * float(scored.denied.max(initial=0.0)))
+    said = scored.best >= max(_least(index), least * float(scored.denied.max(initial=0.0)))
     for present, scores in ((True, scored.scores), (False, scored.denied)):
         best: dict[int, int] = {}
         if present is not said:
             continue
-        likely = np.flatnonzero(scores >= LEAST)
+        likely = np.flatnonzero(scores >= _least(index))
         for row in likely[np.argsort(-scores[likely], kind="stable")].tolist():
             if len(best) == MOST:
                 break

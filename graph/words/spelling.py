@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from functools import lru_cache
 
+from graph.words.common import ORDINARY
 from graph.words.stems import Word, stem, words_of
 from graph.words.thesaurus import empty, everyday
 
@@ -29,7 +30,7 @@ class Spelling:
     def __init__(self, words: Iterable[str], right: Iterable[str] = ()) -> None:
         """`words` are put in the place of misspelt ones; those and `right` are left as they are."""
         self.words = frozenset(words) | _GROWN
-        self.stems = frozenset(stem(w) for w in (*self.words, *right)) | everyday() | empty()
+        self.stems = frozenset(stem(w) for w in (*self.words, *right, *ORDINARY)) | everyday() | empty()
         self.near: dict[str, set[str]] = defaultdict(set)
         for word in self.words:
             for cut in _cuts(word, 2 if len(word) >= FAR else 1):

@@ -17,7 +17,15 @@ THINGS = {
     "cube": "cube, ice cube",
     "air": "air, breeze, draught",
     "fan": "fan, blower, ventilator",
-    "lamp": "lamp, light, led, indicator",
+    "lamp": "lamp, light, led, indicator, bulb",
+    "inside": "inside, interior, in there",
+    "handle": "handle",
+    "arm": "arm, wash arm, spray arm, spinny arm, washarm, rotor",
+    "tank": "tank, sump",
+    "probe": "probe, core probe, meat probe, food probe, needle probe",
+    "beer": "beer, pint, lager, ale",
+    "drum": "drum, canister, jerrycan, container",
+    "frame": "frame, door frame",
     "bin": "bin, store, storage, hopper",
     "plate": "plate, evaporator, cell plate",
     "drain": "drain, waste, outlet, sewer, waste pipe, drainage",
@@ -41,12 +49,18 @@ THINGS = {
     "basket": "basket, rack, tray, shelf",
     "burner": "burner, flame, pilot",
     "seal": "seal, gasket",
-    "food": "food, bread, product, meat, cake, pizza",
+    "food": "food, bread, product, meat, cake, pizza, croissant, pastry, roll, bun, pie, chicken, roast, joint, fish, "
+            "vegetables, veg, potatoes",
     "detergent": "detergent, soap, chemical, rinse aid",
     "switching on": "switch it on, turn it on, switched it on, turned it on, switch on, turn on, switched on, "
         "turned on, "
                     "plug it in, plugged in, plug in, it is on",
     "machine noise": "noise, sound, noises",
+    "elsewhere": "ring you back, ring me back, call you back, call me back, phone you back, coffee machine, cash "
+    "machine, "
+                 "card machine, washing machine, fruit machine, slot machine, vending machine, car park, air "
+                 "conditioning, "
+                 "cooker hood, water bill, gas bill",
 }
 STATES = {
     "run": "run, work, start, function, operate, come on, comes on, coming on, kick in, kicks in, going round, "
@@ -58,8 +72,10 @@ STATES = {
     "cold": "cold, cool, chilled, chill, -warm, -lukewarm, -tepid",
     "hot": "hot, heat, warm, boil, sauna, overheat, scorching, boiling, roasting, hair dryer, hairdryer",
     "freeze": "freeze, frost, ice up, iced up, iced, ices up",
-    "rattle": "rattle, scrape, grind, racket, vibrate, screech, clatter, loud, noisy, squeal, squeak, bang, knock, "
-              "bag of nails, rumble, clank, rub, shake, -quiet",
+    "rattle": "rattle, racket, vibrate, clatter, loud, noisy, bang, knock, bag of nails, rumble, clank, shake, -quiet",
+    "scrape": "scrape, rub, catch on, catching on, hitting, metal on metal",
+    "grind": "grind, growl, crunching noise",
+    "howl": "howl, squeal, squeak, screech, whine, whistle, shriek, scream",
     "hum": "hum, buzz, drone",
     "click": "click, clunk, tick, clicks",
     "gurgle": "gurgle, slurp, bubble, glug, suck, straw",
@@ -86,16 +102,17 @@ STATES = {
     "small": "small, tiny, thin, sliver, size",
     "little": "less, few, not enough, hardly, -enough, barely, -keep up, production has dropped, "
               "run low, low, short of, dropped right off, run out, -plenty, -lots, -loads",
-    "cloudy": "cloudy, white, milky, opaque, foggy, -see through, -clear, -transparent",
+    "cloudy": "cloudy, white, milky, opaque, foggy, chalky, haze, hazy, -see through, -clear, -transparent",
     "taste": "taste, smell, flavour, odour, musty, stale, flavor, odor, whiff, stink, pong, chlorine",
     "bad": "bad, funny, horrible, awful, strange, odd, weird, tastes off, smells off, disgusting, foul, nasty",
     "trip": "trip, breaker goes, fuse goes, power goes off, takes the power out, takes the power off, switch "
         "goes, breaker out, knock out, knocks out, blow the fuse, blows the fuse, goes off, knocks the fuse out, "
         "throws",
-    "intermittent": "intermittent, sometimes, occasionally, now and then, on and off, off and on, some days, at times, "
+    "intermittent": "intermittent, sometimes, occasionally, now and then, on and off, off and on, some days, at "
+    "times, "
                     "comes and goes, mind of its own, play up, plays up, from time to time, now and again, randomly, "
                     "works again, once in a while, one day, then again",
-    "full": "full, heaped, overflow, overflowing, brim, -empty, -room left",
+    "full": "full, heaped, overflow, overflowing, brim, cram, rammed, stuffed, packed, overload, -empty, -room left",
     "block": "block, clog, back up, backs up, backing up, bung, plug up, standing, stand, pond, comes up, come up, "
              "coming up, up again",
     "blow": "blow, blowing, blast, pour out, pouring out",
@@ -103,12 +120,21 @@ STATES = {
     "uneven": "uneven, one end, one side, thick, other end, other side, thinner, thicker, unevenly, left hand, "
         "right hand",
     "hear": "hear, audible",
-    "clean": "clean, wash, rinse, cleaning, sanitise, -dirty, -filthy, -smeared, -streaky",
+    "clean": "clean, wash, rinse, cleaning, sanitise, -dirty, -filthy, -grubby, -mucky",
+    "streaky": "streak, smear, smudge, spot, drip mark, water mark, watermark",
+    "film": "film, coating, bloom, residue",
+    "slippery": "slippery, slimy, slimey",
+    "torn": "torn, tear, rip, ripped, split, perished",
+    "crack": "crack, shatter, smashed",
+    "hard": "hard, rock hard, hard as stone, like concrete, like a rock, like rock",
+    "crisp": "crisp, crispy, crunchy, -limp, -floppy",
+    "end": "end, finish",
+    "count down": "count down, counts down, countdown, clock running down, going backwards, counting backwards",
     "always": "always, constant, all the time, nonstop, non stop, continuous, constantly, most of the time, keep, "
               "carry on, go on, goes on, continue, carries on, keeps on, still",
     "open": "open, ajar",
     "close": "close, shut, latch",
-    "burn": "burn, scorch, char",
+    "burn": "burn, scorch, char, charcoal, cinder, burnt to a crisp",
     "dark": "dark, black, brown",
     "pale": "pale, undercooked, raw",
     "foam": "foam, froth, suds, foaming, lather",
@@ -133,7 +159,7 @@ EMPTY = (
     "happens try tries tried want need let lets keep keeps put which who what where how why not no never none nothing "
     "anything something everything nor neither there anyway want bit lot kind completely totally absolutely "
     "entirely complete "
-    "total proper sort actually sort way whole own same"
+    "once mode total proper sort actually sort way whole own same"
 )
 """Words that say nothing of what is wrong."""
 WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad": 0.6, "switching on": 0.5,
@@ -141,8 +167,10 @@ WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad"
 """States that many complaints speak of, and what they weigh beside the others."""
 ELSEWHERE = (
     "toilet lift car printer phone telephone television tv computer till coffee kettle website wifi password invoice "
-    "contract chair table window roof shower bath washing-machine tumble-dryer lawn garden dentist doctor taxi dog cat "
-    "pizza order delivery booking parking menu bill payment napkin radio camera alarm-clock lock toaster microwave urn "
+    "contract chair table window roof shower bath washing-machine tumble-dryer lawn garden dentist doctor taxi "
+    "dog cat "
+    "pizza order delivery booking parking menu bill payment napkin radio camera alarm-clock lock toaster "
+    "microwave urn "
     "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop"
 )
 """Things that no machine of the trade is: what is said of them is not said of the machine."""
@@ -150,8 +178,8 @@ ELSEWHERE = (
 
 ITSELF = (
     "ice machine, ice maker, icemaker, ice cube machine, ice cube maker, glass washer, glasswasher, dish washer, "
-    "freezer "
-    "cabinet, upright freezer, deep freeze, combi oven, combi steamer, the machine"
+    "freezer cabinet, "
+    "upright freezer, deep freeze, deep freezer, freezer, combi oven, combi steamer, oven, the machine"
 )
 """The machine as a whole: says nothing of what is wrong with it."""
 
@@ -192,7 +220,7 @@ def empty() -> frozenset[str]:
 @lru_cache(maxsize=1)
 def elsewhere() -> frozenset[str]:
     """Stems of things that are no machine's."""
-    return frozenset(w.stem for w in words_of(ELSEWHERE))
+    return frozenset(w.stem for w in words_of(ELSEWHERE)) | {"elsewhere"}
 
 
 @lru_cache(maxsize=1)
@@ -204,5 +232,5 @@ def everyday() -> frozenset[str]:
 @lru_cache(maxsize=1)
 def vocabulary() -> frozenset[str]:
     """The words that the thesaurus is written in."""
-    groups = (*THINGS.values(), *STATES.values(), FINE, ELSEWHERE)
+    groups = (*THINGS.values(), *STATES.values(), FINE, ELSEWHERE, ITSELF)
     return frozenset(w.text for wordings in groups for w in words_of(wordings) if w.text.isalpha())

@@ -1,4 +1,4 @@
-"""What callers say, from `phrases.yaml`, in two halves, and how often a matcher is right about it."""
+"""What callers say: `phrases.yaml`, and a second author's `phrases_second.yaml`, each in two halves."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from zlib import crc32
 import yaml
 
 PHRASES = Path(__file__).with_name("phrases.yaml")
+SECOND = Path(__file__).with_name("phrases_second.yaml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,18 @@ class Said:
 
 @lru_cache(maxsize=1)
 def everything() -> tuple[Said, ...]:
-    """All of them."""
-    data = yaml.safe_load(PHRASES.read_text(encoding="utf-8"))
+    """All of the first set."""
+    return _read(PHRASES)
+
+
+@lru_cache(maxsize=1)
+def second() -> tuple[Said, ...]:
+    """All of the second author's set."""
+    return _read(SECOND)
+
+
+def _read(path: Path) -> tuple[Said, ...]:
+    data = yaml.safe_load(path.read_text(encoding="utf-8"))
     return tuple(s for machine, kinds in data.items() for kind, group in kinds.items()
                  for s in _group(machine if machine != "anything" else "", kind, group))
 
@@ -52,6 +63,6 @@ def _group(machine: str, kind: str, group: Any) -> Iterator[Said]:
         yield Said(str(text), kind, machine, tuple(frozenset(n.split("|")) for n in names))
 
 
-def half(kind: str, held_out: bool) -> list[Said]:
-    """The sentences of one kind in one half."""
-    return [s for s in everything() if s.kind == kind and s.held_out == held_out]
+def half(kind: str, held_out: bool, of: tuple[Said, ...] | None = None) -> list[Said]:
+    """The sentences of one kind in one half, of the first set unless another is given."""
+    return [s for s in (everything() if of is None else of) if s.kind == kind and s.held_out == held_out]

@@ -4,10 +4,10 @@ import pytest
 
 from graph.words.dangers import dangers_of, dangers_of_titles
 from graph.words.instructions import KINDS
-from tests.graph.words.said import everything
+from tests.graph.words.said import everything, second
 
-RED = [s for s in everything() if s.kind == "danger"]
-HARMLESS = [s for s in everything() if s.kind == "harmless"]
+RED = [s for s in (*everything(), *second()) if s.kind == "danger"]
+HARMLESS = [s for s in (*everything(), *second()) if s.kind == "harmless"]
 
 
 def test_no_danger_is_missed() -> None:
@@ -29,6 +29,7 @@ def test_what_only_looks_dangerous_is_mostly_told_apart() -> None:
         "smells of burning",
     "isn't there a smell of gas?", "it isn't leaking but it sparks", "it used to give me a shock",
     "the machine smels of burnig plastik", "she can't breathe", "he can't get up",
+    "the plug came out burnt", "wisps of smoke at the door", "we put the fire out with the extinguisher",
 ])
 def test_in_doubt_it_is_dangerous(text: str) -> None:
     assert dangers_of(text)
@@ -37,6 +38,8 @@ def test_in_doubt_it_is_dangerous(text: str) -> None:
 @pytest.mark.parametrize("text", [
     "no smoke, sparks or flames", "there is no smell of burning or gas", "nobody is hurt and nothing is smoking",
     "it is leaking", "the amber light flashes", "the ice is cloudy", "", "...",
+    "the ice is stuck on the plate", "the spray arm is jammed", "it burns everything", "the spare filters",
+    "the fire door", "it runs off an extension", "it can't get up to temperature", "the drinks taste of detergent",
 ])
 def test_what_is_denied_or_ordinary_is_not(text: str) -> None:
     assert dangers_of(text) == ()

@@ -11,14 +11,14 @@ from graph.words.index import Index, Wording, index_of, indexed
 from graph.words.matching import complaints_of
 from graph.words.stems import words_of
 from schemas.load import load_text
-from tests.graph.words.said import Said, everything, half
+from tests.graph.words.said import Said, everything, half, second
 
 FOLDER = Path("fixtures/equipment")
 
 
 @lru_cache(maxsize=1)
 def machines() -> dict[str, Equipment]:
-    spoken_of = {s.equipment for s in everything() if s.equipment}
+    spoken_of = {s.equipment for s in (*everything(), *second()) if s.equipment}
     return {name: load_text((FOLDER / f"{name}.yaml").read_bytes(), name) for name in sorted(spoken_of)}
 
 
@@ -38,33 +38,46 @@ def right(said: Said, places: int) -> bool:
     return all(among & meant for meant in said.meant)
 
 
-def share(kind: str, held_out: bool, places: int) -> float:
-    some = half(kind, held_out)
+def share(some: list[Said], places: int) -> float:
     return sum(right(said, places) for said in some) / len(some)
 
 
 @pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
 @pytest.mark.parametrize(("kind", "places", "least", "least_held_out"), [
-    ("plain", 1, 0.95, 0.92), ("typo", 1, 0.90, 0.80), ("paraphrase", 3, 0.80, 0.60), ("two", 1, 0.95, 0.90),
+    ("plain", 1, 0.96, 0.94), ("typo", 1, 0.95, 0.84), ("paraphrase", 3, 0.86, 0.79), ("two", 1, 0.95, 0.95),
 ])
 def test_what_is_meant_is_found(kind: str, places: int, least: float, least_held_out: float, held_out: bool) -> None:
-    reached = share(kind, held_out, places)
-    print(f"{kind}: {reached:.3f} of {len(half(kind, held_out))}")
+    some = half(kind, held_out)
+    reached = share(some, places)
+    print(f"{kind}: {reached:.3f} of {len(some)}")
     assert reached >= (least_held_out if held_out else least)
 
 
 @pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
-def test_what_is_denied_is_not_said(held_out: bool) -> None:
-    some = half("negated", held_out)
+@pytest.mark.parametrize(("kind", "places", "least", "least_held_out"), [
+    ("plain", 1, 0.96, 0.94), ("typo", 1, 0.93, 0.94), ("paraphrase", 3, 0.82, 0.65), ("two", 1, 0.95, 0.95),
+])
+def test_what_a_second_author_means_is_found(
+    kind: str, places: int, least: float, least_held_out: float, held_out: bool,
+) -> None:
+    some = half(kind, held_out, second())
+    reached = share(some, places)
+    print(f"{kind}: {reached:.3f} of {len(some)}")
+    assert reached >= (least_held_out if held_out else least)
+
+
+@pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
+@pytest.mark.parametrize("of", [everything(), second()], ids=["first", "second"])
+def test_what_is_denied_is_not_said(of: tuple[Said, ...], held_out: bool) -> None:
+    some = half("negated", held_out, of)
     wrong = [s.text for s in some if any(x in s.meant[0] for found in present(s) for x in found)]
     assert len(wrong) <= 0.03 * len(some), wrong
 
 
-@pytest.mark.parametrize("held_out", [False, True], ids=["tuned", "held_out"])
-def test_nonsense_matches_nothing(held_out: bool) -> None:
-    some = half("nonsense", held_out)
+def test_nonsense_matches_nothing() -> None:
+    some = [s for s in (*everything(), *second()) if s.kind == "nonsense"]
     wrong = [s.text for s in some if any(present(s))]
-    assert len(wrong) <= 0.06 * len(some), wrong
+    assert len(wrong) <= 0.05 * len(some), wrong
 
 
 def test_nothing_that_is_tested_is_indexed() -> None:
@@ -72,12 +85,14 @@ def test_nothing_that_is_tested_is_indexed() -> None:
         return " ".join(w.text for w in words_of(text) if w.text.isalpha())
 
     indexed_here = {bare(w.text) for w in index("").wordings}
-    assert not [s.text for s in everything() if bare(s.text) in indexed_here]
+    matched = [s for s in (*everything(), *second()) if s.kind not in ("danger", "harmless")]
+    assert not [s.text for s in matched if bare(s.text) in indexed_here]
 
 
 def test_the_set_is_large_enough() -> None:
     kinds = [s.kind for s in everything()]
     assert len(kinds) >= 320
+    assert len(second()) >= 320
     assert kinds.count("danger") >= 60
     assert kinds.count("harmless") >= 30
 
@@ -99,6 +114,36 @@ def test_not_cold_is_a_symptom_itself() -> None:
     assert (complaint.matches[0].symptom, complaint.matches[0].present) == ("cold", True)
     (warm,) = complaints_of(small(), "it's warm")
     assert (warm.matches[0].symptom, warm.matches[0].present) == ("cold", True)
+
+
+def test_cold_enough_speaks_of_the_cold() -> None:
+    (complaint,) = complaints_of(small(), "it isn't cold enough")
+    assert (complaint.matches[0].symptom, complaint.matches[0].present) == ("cold", True)
+
+
+def test_what_works_is_not_what_is_only_named() -> None:
+    ours = indexed([Wording("m", "out", "The bulb inside is out"), Wording("m", "leak", "It leaks")])
+    assert [m.symptom for c in complaints_of(ours, "the bulb inside") for m in c.matches if m.present] == ["out"]
+    assert not [m for c in complaints_of(ours, "the bulb inside works") for m in c.matches if m.present]
+
+
+def test_a_denial_does_not_reach_the_place_behind_it() -> None:
+    ours = indexed([Wording("m", "flat", "There's no head on the beer"), Wording("m", "leak", "It leaks")])
+    (complaint,) = complaints_of(ours, "the beer has no head")
+    assert (complaint.matches[0].symptom, complaint.matches[0].present) == ("flat", True)
+
+
+def test_an_index_knows_of_how_many_machines_it_is() -> None:
+    one = indexed([Wording("m", "leak", "It leaks"), Wording("m", "noise", "It rattles")])
+    two = indexed([Wording("m", "leak", "It leaks"), Wording("n", "noise", "It rattles")])
+    assert (one.machines, two.machines) == (1, 2)
+
+
+def test_ordinary_words_are_left_as_they_are() -> None:
+    spelling = index("quillmere-w50").spelling
+    assert [spelling.right(w) for w in ("filters", "scale", "newer", "hose", "flour")] == [
+        "filters", "scale", "newer", "hose", "flour"]
+    assert spelling.right("glases") == "glasses"
 
 
 def test_complaints_carry_their_words_and_places() -> None:
