@@ -13,7 +13,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import erf
 
 Single = np.ndarray[tuple[int, ...], np.dtype[np.float32]]
 Whole = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
@@ -96,6 +95,8 @@ class Encoder:
         seen = (scores @ value).transpose(0, 2, 1, 3).reshape(texts, count, width)
         state = self._normal(state + self._dense(seen, f"{at}attention.output.dense"),
         f"{at}attention.output.LayerNorm")
+        from scipy.special import erf  # few services load a sentence model
+
         wide = self._dense(state, f"{at}intermediate.dense")
         wide = wide * np.float32(0.5) * (1 + erf(wide / np.float32(np.sqrt(2))))
         return self._normal(state + self._dense(wide, f"{at}output.dense"), f"{at}output.LayerNorm")
