@@ -79,9 +79,12 @@ class BodyRoute(AnswerRoute):
         handler = super().answering()
         if self.body_field is None:
             return handler
-        adapter: TypeAdapter[Any] = TypeAdapter(get_type_hints(self.endpoint, include_extras=True)["body"])
+        adapters: list[TypeAdapter[Any]] = []
 
         async def checked(request: Request) -> Response:
+            if not adapters:  # made by the first request: all of them together are half of a service's start
+                adapters.append(TypeAdapter(get_type_hints(self.endpoint, include_extras=True)["body"]))
+            adapter = adapters[0]
             most: int = request.app.state.service.settings.most_bytes
             body = await whole_body(request, most, ("application/json",))
             model = await run_in_threadpool(parsed, body, adapter) if len(body) > _LARGE else parsed(body, adapter)
