@@ -38,9 +38,9 @@ def testability_svg(report: Testability, title: str, currency: str) -> str:
         'role="img">',
         f"<title>Testability of {escape(title)}</title><style>{STYLE}</style>",
         f'<rect width="{WIDTH}" height="{height}" fill="#fff"/>',
-        f'<text x="{LEFT}" y="30" class="title">How far faults can be told apart: {escape(title)}</text>',
-        f'<text x="{LEFT}" y="52" class="dim">Share of the calls with a single fault, by what its questions and tests '
-        "leave open for each crew.</text>",
+        f'<text x="{LEFT}" y="30" class="title">{escape(title)}</text>',
+        f'<text x="{LEFT}" y="52" class="dim">How far faults can be told apart: the share of the calls with a single '
+        "fault, by what its questions and tests leave open for each crew.</text>",
         *_legend(),
     ]
     if any(crew.cost for crew in report.crews):
