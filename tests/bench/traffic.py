@@ -65,12 +65,13 @@ def server(database: str) -> Iterator[tuple[str, int]]:
         process.join()
 
 
-def questions(address: str) -> list[dict[str, Any]]:
-    """What callers ask of four machines at first: every symptom by every asker, planned as usual."""
+def questions(address: str, most: int) -> list[dict[str, Any]]:
+    """What callers ask of four machines at first: `most` symptoms of each by every asker, planned as usual."""
     with httpx.Client(base_url=address) as client:
         return [
             {"equipment": name, "findings": [{"about": symptom["id"], "outcome": "present"}], "asker": asker}
-            for name in MACHINES for symptom in client.get(f"/v1/equipment/{name}/symptoms").json()["symptoms"]
+            for name in MACHINES
+            for symptom in client.get(f"/v1/equipment/{name}/symptoms").json()["symptoms"][:most]
             for asker in ASKERS
         ]
 
@@ -81,16 +82,18 @@ def memory(process: int) -> float:
     return int(text.split()[1]) * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-def measured(seconds: float, minutes: float) -> dict[str, Any]:
-    """One run."""
+def measured(seconds: float, minutes: float = 0, symptoms: int = 100) -> dict[str, Any]:
+    """One run: each load for some seconds, memory over some minutes, so many symptoms of each machine asked about."""
     with tempfile.TemporaryDirectory(prefix="halfsplit-") as folder, server(f"{folder}/traffic.db") as (address, pid):
-        asked = questions(address)
+        asked = questions(address, symptoms)
         bodies = [orjson.dumps(q) for q in asked]
         fresh = [orjson.dumps({**q, "budget_ms": 0, "unit": {"serial": f"{i}-{q['equipment']}"}})
                  for i, q in enumerate(asked * 40)]
         empty = [request(address, "POST", "/empty", body) for body in bodies]
         advice = [request(address, "POST", "/v1/advice", body) for body in bodies]
-        load(address, advice, seconds=len(bodies) * 0.1, callers=2)  # every question once
+        with httpx.Client(base_url=address, timeout=60) as client:
+            for question in asked:  # once, so that all are warm
+                client.post("/v1/advice", content=orjson.dumps(question), headers={"content-type": "application/json"})
         cases = [httpx.post(f"{address}/v1/cases", json={"equipment": "quillmere-c45"}).headers["location"]
                  for _ in range(400)]
         found = orjson.dumps({"findings": [{"about": "little_ice", "outcome": "present"}]})
