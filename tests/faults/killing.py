@@ -32,9 +32,9 @@ _CONTEXT.set_forkserver_preload(["api.app", "tests.api.conftest", "uvicorn"])
 
 @dataclass
 class Record:
-    """What was sent and what was acknowledged, by idempotency key."""
+    """What was sent (to which case) and what was acknowledged, by idempotency key."""
 
-    sent: list[str] = field(default_factory=list)
+    sent: dict[str, str] = field(default_factory=dict)
     acknowledged: dict[str, bytes] = field(default_factory=dict)
     kills: int = 0
 
@@ -59,14 +59,13 @@ def _write(port: int, case: str, record: Record, kill: Timer) -> None:
     """Append findings until the connection breaks; first send again what was not acknowledged."""
     begun = len(record.acknowledged)
     with closing(http.client.HTTPConnection("127.0.0.1", port, timeout=10)) as connection:
-        open_ends = [key for key in record.sent[-2:] if key not in record.acknowledged]
+        open_ends = [key for key in list(record.sent)[-2:] if key not in record.acknowledged]
         while True:
             key = open_ends.pop(0) if open_ends else f"key-{len(record.sent)}"
-            if key not in record.sent:
-                record.sent.append(key)
+            place = record.sent.setdefault(key, f"/v1/cases/{case}/findings")
             finding = {"about": "water_cold", "outcome": "present", "note": key}
             try:
-                record.acknowledged[key] = _post(connection, f"/v1/cases/{case}/findings", key, {"findings": [finding]})
+                record.acknowledged[key] = _post(connection, place, key, {"findings": [finding]})
             except (OSError, http.client.HTTPException):
                 return
             if len(record.acknowledged) == begun + 1:
@@ -101,7 +100,10 @@ def verify(database: Path, record: Record) -> None:
         notes = Counter(orjson.loads(body)["note"] for body, in db.execute("SELECT body FROM finding"))
         answers = {key: bytes(body) for key, body in db.execute("SELECT key, body FROM repeat")}
         versions = db.execute("SELECT version - 1, (SELECT count(*) FROM finding WHERE case_id = id) FROM service_case")
-        assert all(changes == findings for changes, findings in versions.fetchall())
+        changed = versions.fetchall()
+        assert all(changes == findings for changes, findings in changed)
+        events = [number for number, in db.execute("SELECT number FROM event ORDER BY number")]
+    assert events == list(range(1, len(changed) + notes.total() + 1)), "an event for each case and finding, none twice"
     assert set(notes.values()) <= {1}, "nothing twice"
     assert set(record.acknowledged) <= set(notes), "everything that was acknowledged"
     assert set(notes) <= set(record.sent)
