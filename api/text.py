@@ -7,6 +7,7 @@ from textwrap import fill
 from typing import Any
 
 from graph.explain import percent
+from graph.kit.worth import why_aboard
 
 WIDTH = 96
 Answer = Mapping[str, Any]
@@ -109,8 +110,8 @@ def kit_lines(kit: Answer) -> Iterator[str]:
     yield paragraph(kit["sentence"])
     for line in kit["lines"]:
         yield paragraph(
-            f"{line['quantity']} x {line['number']}  {line['title']}, {line['price']:.2f}: needed with a chance of "
-            f"{percent(line['chance_needed'])}", " " * 18, "    ",
+            f"{line['quantity']} x {line['number']}  {line['title']}, {line['price']:.2f}: "
+            f"{why_aboard(line['chance_needed'], line['contribution'])}", " " * 18, "    ",
         )
     for line in kit["left_out"][:4]:
         yield paragraph(line["sentence"], "      ", "    - ")

@@ -70,11 +70,6 @@ def first(db: Connection, tenant: str) -> int:
     return int(db.execute(_FIRST, {"tenant": tenant}).scalar() or 0)
 
 
-def last(db: Connection, tenant: str) -> int:
-    """The newest place in the feed; 0 where nothing happened yet."""
-    return int(db.execute(_LAST, {"tenant": tenant}).scalar() or 0)
-
-
 def body(db: Connection, tenant: str, name: str) -> bytes | None:
     """An event as it is delivered."""
     row = db.execute(_NUMBERED, {"tenant": tenant, "id": name}).one_or_none()

@@ -22,6 +22,7 @@ from graph.explain import percent
 from graph.hypotheses import Floats, Ints, sums_by
 from graph.kit.answers import Kit, KitLine
 from graph.kit.plan import instruments_of, licences_of, sentence_of
+from graph.kit.worth import why_aboard
 
 MOST_NEEDS = 12
 """The likeliest lists of parts that are considered one by one."""
@@ -162,8 +163,8 @@ def quick_kit(belief: Belief, asker: Asker, economics: Economics, likely: Sequen
         lines.append(KitLine(
             name, part.number, part.title, quantity, part.price * quantity, part.consumable, needed[name],
             plan.contribution[name], None, part.alternatives,
-            f"{part.title}: needed with a chance of {percent(needed[name])}; without it the chance to finish falls by "
-            f"{percent(plan.contribution[name])}.",
+            f"{part.title}: {why_aboard(needed[name], plan.contribution[name])}; without it the chance to finish "
+            f"falls by {percent(plan.contribution[name])}.",
         ))
     price = sum(line.price for line in lines)
     parts = [(equipment.parts[line.part], line.quantity) for line in lines]

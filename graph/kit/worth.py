@@ -16,6 +16,13 @@ WORDS = {
 }
 
 
+def why_aboard(needed: float, contribution: float) -> str:
+    """How surely the usual repair wants a part; one that does more than that is there to serve for another."""
+    if needed < contribution - 1e-9:
+        return "serves in another part's place"
+    return f"needed with a chance of {percent(needed)}"
+
+
 def lines_of(
     problem: KitProblem, loaded: Sequence[int], needed: Mapping[str, float], equipment: Equipment
 ) -> tuple[KitLine, ...]:
@@ -33,8 +40,8 @@ def lines_of(
         lines.append(KitLine(
             item.key, item.number, item.title, quantity, item.price * quantity, item.consumable, needed[item.key], lost,
             saved - carrying, equipment.parts[item.key].alternatives,
-            f"{item.title}: needed with a chance of {percent(needed[item.key])}; without it the chance to finish "
-            f"falls by {percent(lost)}, which is {saved:.2f} of return trips against {carrying:.2f} for having it out"
+            f"{item.title}: {why_aboard(needed[item.key], lost)}; without it the chance to finish falls by "
+            f"{percent(lost)}, which is {saved:.2f} of return trips against {carrying:.2f} for having it out"
             + (", so it comes along only because you asked for it." if forced else "."),
         ))
     return tuple(sorted(lines, key=lambda line: (-line.contribution, line.part)))

@@ -9,6 +9,7 @@ from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.evidence import finding
 from graph.kit.quick import plan_kit, quick_kit
+from graph.kit.worth import why_aboard
 
 NOBODY = Asker(role="site_contact")
 """The kit is then a technician's with every licence."""
@@ -105,3 +106,8 @@ def test_every_line_says_why(ice_maker: CompiledModel) -> None:
         assert line.title in line.sentence
         assert line.title in kit.sentence
         assert line.number == ice_maker.equipment.parts[line.part].number
+
+
+def test_a_part_that_serves_for_another_says_so() -> None:
+    assert why_aboard(0.0, 0.03) == "serves in another part's place"
+    assert why_aboard(0.03, 0.03) == "needed with a chance of 3 %"
