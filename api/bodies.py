@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import inspect
+from collections.abc import Callable, Coroutine
+from functools import cached_property, wraps
 from typing import Any, get_type_hints
 
 from fastapi import Request, Response
+from fastapi.dependencies.utils import get_dependant
 from pydantic import TypeAdapter, ValidationError
 from pydantic_core import from_json
 from starlette.concurrency import run_in_threadpool
@@ -13,6 +17,7 @@ from api.documented import AnswerRoute, Handler
 from api.problems import Refusal
 from schemas.problems import items_of
 
+Endpoint = Callable[..., Coroutine[Any, Any, Response]]
 _LARGE = 50_000
 """A body of more bytes is read aside, so that others don't wait."""
 
@@ -62,34 +67,55 @@ def parsed(body: bytes, adapter: TypeAdapter[Any]) -> Any:
         raise Refusal("invalid-request", said, items) from None
 
 
-class _Checked(Request):
-    """A request whose JSON is already a model."""
+def _bodiless(endpoint: Endpoint) -> Endpoint:
+    """The endpoint as FastAPI sees it: its `body` comes from the request's state, where `BodyRoute` put it."""
 
-    model: Any = None
+    @wraps(endpoint)
+    async def told(request: Request, **parameters: Any) -> Response:
+        return await endpoint(request=request, body=request.state.body, **parameters)
 
-    async def json(self) -> Any:
-        return self.model
+    whole = inspect.signature(endpoint)
+    others = [one for name, one in whole.parameters.items() if name != "body"]
+    told.__signature__ = whole.replace(parameters=others)  # type: ignore[attr-defined]
+    return told
 
 
 class BodyRoute(AnswerRoute):
-    """A route whose `body` parameter is read by `whole_body` and `parsed`."""
+    """A route whose endpoint's `body`, where it has one, is read by `whole_body` and `parsed`.
+
+    FastAPI doesn't know of it, so that no schema of it is made before the first request: those of all bodies together
+    are a good part of a service's start. The bytes as they were sent are the request's `body()`.
+    """
+
+    def __init__(self, path: str, endpoint: Endpoint, **more: Any) -> None:
+        self.reads = endpoint if "body" in inspect.signature(endpoint).parameters else None
+        super().__init__(path, endpoint if self.reads is None else _bodiless(endpoint), **more)
+
+    @cached_property
+    def adapter(self) -> TypeAdapter[Any]:
+        """What checks the body; made when it is first asked for."""
+        return TypeAdapter(get_type_hints(self.reads, include_extras=True)["body"])
+
+    def describe(self) -> None:
+        """Give the OpenAPI generator the schemas of the body and the answer."""
+        super().describe()
+        if self.reads is not None and self.body_field is None:
+            self.body_field, = get_dependant(path=self.path_format, call=self.reads).body_params
 
     def answering(self) -> Handler:
-        """The route's handler, given a request whose JSON is the checked model."""
+        """The route's handler, given a request whose body is checked."""
         handler = super().answering()
-        if self.body_field is None:
+        if self.reads is None:
             return handler
-        adapters: list[TypeAdapter[Any]] = []
 
         async def checked(request: Request) -> Response:
-            if not adapters:  # made by the first request: all of them together are half of a service's start
-                adapters.append(TypeAdapter(get_type_hints(self.endpoint, include_extras=True)["body"]))
-            adapter = adapters[0]
             most: int = request.app.state.service.settings.most_bytes
-            body = await whole_body(request, most, ("application/json",))
-            model = await run_in_threadpool(parsed, body, adapter) if len(body) > _LARGE else parsed(body, adapter)
-            wrapped = _Checked(request.scope, request.receive)
-            wrapped._body, wrapped.model = body or b" ", model
-            return await handler(wrapped)
+            sent = await whole_body(request, most, ("application/json",))
+            aside = len(sent) > _LARGE
+            request.state.body = (
+                await run_in_threadpool(parsed, sent, self.adapter) if aside else parsed(sent, self.adapter)
+            )
+            request._body = sent  # what Starlette keeps of a body that was read
+            return await handler(request)
 
         return checked

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -22,6 +23,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             from api import backup_commands
 
             return backup_commands.run(given)
+        if given.command == "serve":
+            gc.disable()  # what is loaded stays; it is turned on again before the first request
         with progress("loading Halfsplit"):
             from api import commands  # numpy, scipy and the web layer: a second that --help need not wait for
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from importlib.metadata import version
 from typing import Any
+from warnings import catch_warnings, simplefilter
 
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 from fastapi.routing import iter_route_contexts
 from pydantic import TypeAdapter
+from pydantic.warnings import UnsupportedFieldAttributeWarning
 
 from api.access import SCOPES
 from api.documented import AnswerRoute
@@ -76,11 +78,13 @@ def build(app: FastAPI, exchanges: Iterable[Exchange]) -> dict[str, Any]:
     for route in routes:
         if isinstance(route, AnswerRoute):
             route.describe()
-    document = get_openapi(
-        title=app.title, version=version("halfsplit"), openapi_version="3.1.0", routes=routes,
-        summary="Which part failed, what test next, what to bring.", description=_DESCRIPTION, tags=_TAGS,
-        servers=[{"url": "/", "description": "this service"}], separate_input_output_schemas=False,
-    )
+    with catch_warnings():  # FastAPI silences it where it declares a body; ours are made later, here
+        simplefilter("ignore", UnsupportedFieldAttributeWarning)
+        document = get_openapi(
+            title=app.title, version=version("halfsplit"), openapi_version="3.1.0", routes=routes,
+            summary="Which part failed, what test next, what to bring.", description=_DESCRIPTION, tags=_TAGS,
+            servers=[{"url": "/", "description": "this service"}], separate_input_output_schemas=False,
+        )
     problem = TypeAdapter(Problem).json_schema(ref_template="#/components/schemas/{model}")
     schemas = document["components"]["schemas"]
     schemas.update(problem.pop("$defs"))

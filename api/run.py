@@ -73,14 +73,15 @@ def warm(registry: Registry) -> None:
     """Compile what nobody has asked for yet, and keep it out of the collector's way."""
     for stocked in registry.families.values():
         stocked.model  # noqa: B018 (made when it is first asked for)
+    gc.collect()
     gc.freeze()
 
 
 def settle() -> None:
     """Tell the collector that what was loaded stays, and that answers free what they made by themselves."""
-    gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 20, 100)
+    gc.enable()
 
 
 @contextmanager

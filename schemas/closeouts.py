@@ -16,10 +16,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from schemas.requests import By, CaseName, FindingGiven, Found, Quantity, UnitGiven, Words
-from schemas.text import EquipmentName, Minutes, Name, OptionalTitle, Prose, Shape
+from schemas.text import EquipmentName, Given, Minutes, Name, OptionalTitle, Prose, Shape
 
 Moment = Annotated[str, Field(
     pattern=r"^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d{1,6})?Z$",
@@ -77,10 +77,8 @@ class CloseoutsGiven(Shape):
     closeouts: Annotated[list[Closeout], Field(min_length=1, max_length=MOST)]
 
 
-class CloseoutsQuery(BaseModel):
+class CloseoutsQuery(Given):
     """Which finished jobs to hand over, and how."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     equipment: Annotated[EquipmentName | None, Field(description="only jobs on this equipment")] = None
     external_id: Annotated[Words | None, Field(description="only jobs with this number of yours")] = None
@@ -89,10 +87,8 @@ class CloseoutsQuery(BaseModel):
     form: Annotated[Literal["json", "csv"], Field(description="records, or a table with a row a job")] = "json"
 
 
-class CloseoutQuery(BaseModel):
+class CloseoutQuery(Given):
     """How to hand over one job."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     form: Annotated[Literal["json", "csv"], Field(description="the record, or a table with one row")] = "json"
 

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from schemas.answers import Moment
 from schemas.requests import CaseName, Words
-from schemas.text import NO_CONTROL, Integral, Shape
+from schemas.text import NO_CONTROL, Given, Integral, Shape
 
 EventType = Literal[
     "halfsplit.case.opened", "halfsplit.case.findings_added", "halfsplit.case.finding_withdrawn",
@@ -40,19 +40,15 @@ class ReplayRequest(Shape):
     since: Annotated[int, Field(ge=0, le=2**53 - 1, description="place in the feed after which to begin"), Integral]
 
 
-class EventsQuery(BaseModel):
+class EventsQuery(Given):
     """Which part of the feed."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     after: Annotated[int, Field(ge=0, le=2**31 - 1, description="`next` of the page before; 0 begins")] = 0
     limit: Annotated[int, Field(ge=1, le=200, description="events a page")] = 100
 
 
-class DeliveriesQuery(BaseModel):
+class DeliveriesQuery(Given):
     """Which part of the log."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     cursor: Annotated[CaseName | None, Field(description="`next` of the page before")] = None
     limit: Annotated[int, Field(ge=1, le=200, description="deliveries a page")] = 50

@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic import Discriminator, Field, Tag
 
 from graph.equipment import Licence
 from schemas.document import Document
 from schemas.requests import CaseName, Context, EconomicsGiven, Findings, Quantity, Times, Words, graph_kind
-from schemas.text import EquipmentName, Integral, Money, Name, Shape
+from schemas.text import EquipmentName, Given, Integral, Money, Name, Shape
 
 Size = Annotated[float, Field(ge=0, le=1_000_000)]
 Days = Annotated[float, Field(ge=0, le=10_000)]
 
 
-class KitAsked(BaseModel):
+class KitAsked(Given):
     """How a kit is chosen, and what is worked out besides."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     aim: Annotated[
         Literal["money", "chance"],

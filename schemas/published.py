@@ -6,25 +6,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from schemas.answers import Digest, Moment
-from schemas.text import Prose
+from schemas.text import Given, Prose
 
 
-class PublishQuery(BaseModel):
+class PublishQuery(Given):
     """How to publish."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     dry_run: Annotated[bool, Field(description="check everything, store nothing")] = False
     note: Annotated[Prose, Field(description="what is new, for people")] = ""
 
 
-class RevisionsQuery(BaseModel):
+class RevisionsQuery(Given):
     """Which revisions to list."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     cursor: Annotated[int | None, Field(ge=1, le=1_000_000, description="`next` of the page before")] = None
     limit: Annotated[int, Field(ge=1, le=200, description="revisions a page")] = 50

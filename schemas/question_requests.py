@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic import Discriminator, Field, Tag
 
 from graph.conversation.answers import Audience
 from graph.conversation.asking import MOST_ASKED
 from schemas.document import Document
 from schemas.requests import Context, Findings, graph_kind
-from schemas.text import EquipmentName, Integral, Name, Prose, Shape
+from schemas.text import EquipmentName, Given, Integral, Name, Prose, Shape
 from schemas.word_requests import Message
 
 
-class QuestionWanted(BaseModel):
+class QuestionWanted(Given):
     """Who is asked, and how often."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     audience: Annotated[Audience, Field(description="somebody at the machine, or a dispatcher who asks the caller")] = (
         "site_contact"

@@ -9,12 +9,24 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Discriminator, Field, Tag
+from pydantic import AfterValidator, Discriminator, Field, Tag
 
 from graph.equipment import Licence, Role
 from graph.policy.decision import DEFAULT_BUDGET
 from schemas.document import Document
-from schemas.text import NO_CONTROL, Currency, EquipmentName, Integral, Minutes, ModeName, Money, Name, Prose, Shape
+from schemas.text import (
+    NO_CONTROL,
+    Currency,
+    EquipmentName,
+    Given,
+    Integral,
+    Minutes,
+    ModeName,
+    Money,
+    Name,
+    Prose,
+    Shape,
+)
 
 TAGS = ("(one)", "(series)", "(modes)", "(word)", "(equipment)", "(document)", "(case)")
 """Marks of the branches of unions below; no name or field is written with parentheses."""
@@ -149,10 +161,8 @@ class Context(Shape):
     unit: UnitGiven = UnitGiven()
 
 
-class AdviceWanted(BaseModel):
+class AdviceWanted(Given):
     """How much to answer, and how hard to plan."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     most: Most = 3
     budget_ms: Budget = DEFAULT_BUDGET
@@ -173,10 +183,8 @@ class AdviceForDocument(Context, AdviceWanted):
     findings: Findings = []
 
 
-class PathWanted(BaseModel):
+class PathWanted(Given):
     """How far the tree of a visit goes, and in which form it is returned."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     depth: Annotated[int, Field(ge=1, le=40, description="steps from the first to the last of one way"), Integral] = 12
     most_steps: Annotated[int, Field(ge=1, le=100, description="steps in all, the likeliest ways first"), Integral] = 40
@@ -209,7 +217,7 @@ class PathForDocument(Context, PathWanted):
 
 def graph_kind(value: object) -> str:
     """The branch of a request that names its machine, or brings its graph along."""
-    fields = value if isinstance(value, dict) else type(value).model_fields if isinstance(value, BaseModel) else ()
+    fields = value if isinstance(value, dict) else type(value).model_fields if isinstance(value, Given) else ()
     return "(document)" if "document" in fields else "(equipment)"
 
 
@@ -273,10 +281,8 @@ class ClosureRequest(Shape):
     by: By = None
 
 
-class CasesQuery(BaseModel):
+class CasesQuery(Given):
     """Which cases to list, and from where."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     status: Annotated[Literal["open", "closed"] | None, Field(description="only open or only closed cases")] = None
     equipment: Annotated[EquipmentName | None, Field(description="only cases of this equipment")] = None
@@ -288,10 +294,8 @@ class CasesQuery(BaseModel):
     limit: Annotated[int, Field(ge=1, le=200, description="cases a page")] = 50
 
 
-class TestabilityWanted(BaseModel):
+class TestabilityWanted(Given):
     """What the testability report holds, and in which form it is returned."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     calls: Annotated[
         int, Field(ge=0, le=300, description="simulated calls for the cost of a visit; 100 take a few seconds"),

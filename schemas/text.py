@@ -34,7 +34,16 @@ Positive = Annotated[float, Field(gt=0, le=1_000_000, allow_inf_nan=False)]
 Currency = Annotated[str, Field(pattern=r"^[A-Z]{3}$", description="ISO 4217 code")]
 
 
-class Shape(BaseModel):
-    """Base of everything that comes in: unknown fields are errors, nothing is coerced silently."""
+class Given(BaseModel):
+    """Base of everything that comes in, be it text in an address: unknown fields are errors."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Shape(Given):
+    """Base of what comes in as a body or a document: nothing is coerced silently.
+
+    What checks it is made when it is first needed.
+    """
+
+    model_config = ConfigDict(strict=True, allow_inf_nan=False, defer_build=True)

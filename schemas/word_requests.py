@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from schemas.requests import Words
-from schemas.text import NO_CONTROL, EquipmentName, Integral, Shape
+from schemas.text import NO_CONTROL, EquipmentName, Given, Integral, Shape
 
 Message = Annotated[
     str, Field(min_length=1, max_length=2000, pattern=NO_CONTROL, description="what was said, in the caller's "
@@ -25,9 +25,7 @@ class SymptomMatchRequest(Shape):
     most: Annotated[int, Field(ge=1, le=5, description="symptoms for each thing that was said"), Integral] = 3
 
 
-class EquipmentMatchQuery(BaseModel):
+class EquipmentMatchQuery(Given):
     """What a machine was called."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     words: Annotated[Words, Field(description="model, maker or nickname, as it was typed")]
