@@ -15,6 +15,7 @@ from api import refusing
 from api.access import Doorkeeper
 from api.answered import Answered
 from api.catalog import Catalog
+from api.changes import telling
 from api.clock import Clock, utc_now, written
 from api.database import Database, open_database, upgrade
 from api.exchange import Exchanges
@@ -47,6 +48,7 @@ from api.routes import (
 from api.service import Service
 from api.settings import Settings
 from api.webhooks.delivering import Deliverer
+from api.writing import Writer
 
 ROUTERS = (
     advice.router, cases.router, case_answers.router, personal.router, paths.router, kits.router, words.router,
@@ -86,6 +88,7 @@ def assembled(service: Service) -> HalfsplitApp:
         yield
         await tools.stop()
         await run_in_threadpool(service.deliverer.stop)
+        await run_in_threadpool(service.writer.stop)
         service.database.close()
 
     app = HalfsplitApp(title="Halfsplit", lifespan=lifespan, docs_url=None, redoc_url=None, redirect_slashes=False)
@@ -102,9 +105,9 @@ def wired(settings: Settings, database: Database, clock: Clock, names: Names, sh
     """A service around a database whose schema is the newest."""
     models = Models(settings.model_bytes)
     return Service(
-        settings, database, clock, names, models, Catalog(database, models, shared),
-        Doorkeeper(database, clock, is_open=settings.open), Limits(settings.quota), Measures(),
-        answered=Answered(settings.answer_bytes),
+        settings, database, Writer(database, telling(clock, names)), clock, names, models,
+        Catalog(database, models, shared), Doorkeeper(database, clock, is_open=settings.open),
+        Limits(settings.quota), Measures(), answered=Answered(settings.answer_bytes),
     )
 
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import Any
 
 from fastapi import Request, Response
 from sqlalchemy import Connection
-from starlette.concurrency import run_in_threadpool
 
 from api.answering import encoded
-from api.clock import written
+from api.clock import Clock, written
 from api.exchange import exchange_of
+from api.identity import Names
 from api.problems import Refusal
 from api.service import Service, caller_of, service_of
 from api.storage import events, repeats
@@ -58,42 +58,61 @@ async def carried_out(request: Request, prepare: Callable[[], Awaitable[Work]]) 
         raise repeats.in_flight()
     service.under_way.add(repeatable.place)
     try:
-        stored = await run_in_threadpool(service.database.read, lambda db: repeats.find(db, repeatable))
+        stored = await service.read(lambda db: repeats.find(db, repeatable))
         return _sent(stored or await _done(service, tenant, await prepare(), repeatable))
     finally:
         service.under_way.discard(repeatable.place)
 
 
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """What was done in a transaction, and what is to be told of it; `kind` is None where it was done before."""
+
+    tenant: str
+    reply: Reply
+    kind: str | None = None
+    happened: Happening | None = None
+
+
 async def _done(service: Service, tenant: str, work: Work, repeatable: Repeatable | None) -> Reply:
-    reply, kind = await run_in_threadpool(
-        service.database.write, lambda db: _step(service, tenant, db, work, repeatable)
-    )
-    if kind is not None:
-        service.measures.changed(kind)
+    step = await service.writer.done(lambda db: _step(service, tenant, db, work, repeatable))
+    if step.kind is not None:
+        service.measures.changed(step.kind)
         if service.deliverer is not None:
             service.deliverer.nudge()
-    return reply
+    return step.reply
 
 
-def _step(
-    service: Service, tenant: str, db: Connection, work: Work, repeatable: Repeatable | None
-) -> tuple[Reply, str | None]:
-    """Effect, event and answer in one transaction: whatever must be committed with a change belongs here."""
+def _step(service: Service, tenant: str, db: Connection, work: Work, repeatable: Repeatable | None) -> _Step:
+    """Effect and answer in one transaction: whatever must be committed with a change belongs here."""
     if repeatable is not None:
         repeats.claim(db, repeatable)
         stored = repeats.find(db, repeatable)
         if stored is not None:
-            return stored, None
+            return _Step(tenant, stored)
     effect = work(db)
-    if effect.told is not None:
-        happening = Happening(f"halfsplit.{effect.kind}", effect.subject, effect.told)
-        events.add(db, tenant, [service.names()], [happening], written(service.clock()))
     reply = Reply(effect.status, effect.headers, encoded(effect.record))
     if repeatable is not None:
         repeats.keep(db, repeatable, reply, written(service.clock()), effect.subject)
         if service.time_to_forget():
             repeats.forget(db, written(service.clock() - KEPT))
-    return reply, effect.kind
+    told = None if effect.told is None else Happening(f"halfsplit.{effect.kind}", effect.subject, effect.told)
+    return _Step(tenant, reply, effect.kind, told)
+
+
+def telling(clock: Clock, names: Names) -> Callable[[Connection, Sequence[object]], None]:
+    """What writes the events of all steps of a transaction, at its end: those of a tenant wait for each other there."""
+
+    def tell(db: Connection, done: Sequence[object]) -> None:
+        happened: dict[str, list[Happening]] = {}
+        for step in done:
+            if isinstance(step, _Step) and step.happened is not None:
+                happened.setdefault(step.tenant, []).append(step.happened)
+        for tenant in sorted(happened):
+            theirs = happened[tenant]
+            events.add(db, tenant, [names() for _ in theirs], theirs, written(clock()))
+
+    return tell
 
 
 async def _repeatable(request: Request) -> Repeatable | None:

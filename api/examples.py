@@ -18,15 +18,13 @@ from typing import Any
 import orjson
 from fastapi import FastAPI
 
-from api.access import Doorkeeper
-from api.catalog import Catalog
+from api.app import wired
 from api.clock import Clock, written
 from api.closeouts.table import written as table
 from api.database import open_database, upgrade
 from api.example_graph import TEXT
 from api.identity import Names, case_names
 from api.in_process import NOTHING, call
-from api.measures import Measures
 from api.registry import Registry, Stocked
 from api.service import Service
 from api.storage import graphs
@@ -268,13 +266,11 @@ def played(service: Service, app: FastAPI) -> Iterator[Exchange]:
     with database.writing() as db:
         for stocked in service.registry.families.values():
             graphs.loaded(db, SHARED, stocked.equipment.id, stocked.canonical, written(clock()))
-    app.state.service = replace(
-        service, database=database, clock=clock, names=example_names(clock), under_way=set(),
-        catalog=Catalog(database, service.models, service.registry),
-        doorkeeper=Doorkeeper(database, clock, is_open=True), measures=Measures(),
-        resolve=lambda host, port: ["93.184.215.14"],
-    )
+    stage = wired(replace(service.settings, open=True), database, clock, example_names(clock), service.registry)
+    stage.resolve = lambda host, port: ["93.184.215.14"]
+    app.state.service = stage
     with ThreadPoolExecutor(1) as pool:
         exchanges = pool.submit(lambda: asyncio.run(_play(app, smallest(service.registry)))).result()
+    stage.writer.stop()
     database.close()
     yield from exchanges

@@ -26,6 +26,7 @@ from api.settings import Settings
 from api.storage import cases, graphs
 from api.webhooks.addresses import Resolve, resolved
 from api.webhooks.delivering import Deliverer
+from api.writing import Writer
 from graph.compile import CompiledModel
 from graph.errors import HalfsplitError
 from graph.hypotheses import MOST_HYPOTHESES
@@ -34,6 +35,8 @@ from schemas.document import Document
 from schemas.load import written_out
 
 _FORGET_EVERY = 3600.0
+_MOST_STAMPS = 20_000
+"""Cases of which is remembered what they rest on."""
 T = TypeVar("T")
 
 
@@ -43,6 +46,7 @@ class Service:
 
     settings: Settings
     database: Database
+    writer: Writer
     clock: Clock
     names: Names
     models: Models
@@ -54,6 +58,7 @@ class Service:
     answered: Answered = field(default_factory=lambda: Answered(0))
     deliverer: Deliverer | None = None
     resolve: Resolve = resolved
+    _stamps: dict[tuple[str, str], GraphStamp] = field(default_factory=dict)
     _forgot: float = 0.0
 
     @property
@@ -69,6 +74,16 @@ class Service:
         """A case of the caller's and the model it was opened with. Raises Refusal unknown-case."""
         case = await self.read(lambda db: cases.read(db, caller.tenant, name))
         return case, await self.pinned(case.graph)
+
+    async def model_of(self, caller: Caller, name: str) -> CompiledModel:
+        """The model that a case was opened with, which never changes. Raises Refusal unknown-case."""
+        stamp = self._stamps.get((caller.tenant, name))
+        if stamp is None:
+            stamp = await self.read(lambda db: cases.stamp(db, caller.tenant, name))
+            if len(self._stamps) >= _MOST_STAMPS:
+                self._stamps.clear()
+            self._stamps[caller.tenant, name] = stamp
+        return await self.pinned(stamp)
 
     async def pinned(self, stamp: GraphStamp) -> CompiledModel:
         """The model of a stored document, from memory or compiled aside."""

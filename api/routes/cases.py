@@ -225,7 +225,7 @@ async def _changed(
     service, caller = service_of(request), caller_of(request)
 
     async def prepare() -> Work:
-        _, model = await service.case(caller, name)
+        model = await service.model_of(caller, name)
 
         def work(db: Connection) -> Effect:
             case = cases.read(db, caller.tenant, name, to_change=True)

@@ -158,7 +158,7 @@ async def set_webhook(request: Request, webhook_id: WebhookId, body: Annotated[W
 async def remove_webhook(request: Request, webhook_id: WebhookId) -> Response:
     """Forget a subscriber."""
     service, tenant = service_of(request), caller_of(request).tenant
-    removed = await run_in_threadpool(service.database.write, lambda db: webhooks.remove(db, tenant, webhook_id))
+    removed = await service.writer.done(lambda db: webhooks.remove(db, tenant, webhook_id))
     return answer(_record(removed))
 
 

@@ -16,6 +16,9 @@ from schemas.requests import CaseRequest, ClosureRequest, Context, FindingGiven,
 
 _C = service_case.c
 _CASE = select(service_case).where(_C.tenant == bindparam("tenant"), _C.id == bindparam("id"))
+_STAMP = select(_C.equipment, _C.revision, _C.digest, _C.overlay).where(
+    _C.tenant == bindparam("tenant"), _C.id == bindparam("id")
+)
 _CASE_TO_CHANGE = _CASE.with_for_update()
 _FINDINGS = (
     select(finding.c.number, finding.c.body, finding.c.recorded,
@@ -54,7 +57,7 @@ def read(db: Connection, tenant: str, name: str, *, to_change: bool = False) -> 
     """A case with everything on record; `to_change` keeps others from changing it. Raises Refusal unknown-case."""
     row = db.execute(_CASE_TO_CHANGE if to_change else _CASE, {"tenant": tenant, "id": name}).one_or_none()
     if row is None:
-        raise Refusal("unknown-case", f"there is no case {name!r}")
+        raise _unknown(name)
     found = db.execute(_FINDINGS, {"id": name}).all()
     ended = db.execute(_CLOSURE, {"id": name}).one_or_none() if row.status == "closed" else None
     context = Context.model_validate_json(row.context)
@@ -68,6 +71,18 @@ def read(db: Connection, tenant: str, name: str, *, to_change: bool = False) -> 
             ended.recorded, ClosureRequest.model_validate_json(ended.body)),
         created=row.created, updated=row.updated,
     )
+
+
+def stamp(db: Connection, tenant: str, name: str) -> GraphStamp:
+    """What a case rests on. Raises Refusal unknown-case."""
+    row = db.execute(_STAMP, {"tenant": tenant, "id": name}).one_or_none()
+    if row is None:
+        raise _unknown(name)
+    return GraphStamp(row.equipment, row.revision, row.digest, row.overlay)
+
+
+def _unknown(name: str) -> Refusal:
+    return Refusal("unknown-case", f"there is no case {name!r}")
 
 
 def page(db: Connection, tenant: str, chosen: CaseFilter, cursor: str | None, most: int) -> CasePage:
