@@ -1,7 +1,8 @@
 """The equipment as each tenant sees it: what everybody sees, what the tenant published, its own rates and prices.
 
-Which revisions a tenant has is asked of the database once in a few seconds; a change made through this process is
-seen at once, one made through another within that time.
+Which revisions a tenant has is remembered. A change made through this process is seen at once. PostgreSQL, which may
+have other workers, is asked each time whether anything was published since; SQLite, which serves one process, every
+few seconds.
 """
 
 from __future__ import annotations
@@ -39,6 +40,15 @@ class Own:
 View = Mapping[str, Own]
 
 
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What a tenant had after `published` revisions and overlays; to be looked at again after `until`."""
+
+    published: int
+    until: float
+    view: View
+
+
 class Catalog:
     """Equipment by tenant and id."""
 
@@ -50,7 +60,8 @@ class Catalog:
         self._models = models
         self._seconds = seconds
         self._monotonic = monotonic
-        self._views: OrderedDict[str, tuple[float, View]] = OrderedDict()
+        self._seen: OrderedDict[str, Seen] = OrderedDict()
+        self._forgotten = 0
         self.shared = shared
 
     async def of(self, tenant: str, name: str, pointer: str = "") -> Stocked:
@@ -77,7 +88,8 @@ class Catalog:
 
     def forget(self, tenant: str) -> None:
         """Look again which revisions a tenant has."""
-        self._views.pop(tenant, None)
+        self._seen.pop(tenant, None)
+        self._forgotten += 1
 
     def head(self, db: Connection, tenant: str, name: str) -> Own:
         """What the tenant has of an equipment, read now and not remembered."""
@@ -118,24 +130,34 @@ class Catalog:
         return stocked
 
     async def _view(self, tenant: str) -> View:
-        known = self._views.get(tenant)
-        if known is None or known[0] < self._monotonic():
-            until = self._monotonic() + self._seconds
-            fresh = await run_in_threadpool(self._database.read, lambda db: _read(db, tenant))
-            if known is not None:
-                for name, own in fresh.items():
-                    before = known[1].get(name)
-                    if before is not None and (before.line, before.overlay) == (own.line, own.overlay):
-                        own.stamp = before.stamp
-            known = self._views[tenant] = until, fresh
-            self._views.move_to_end(tenant)
-            if len(self._views) > _MOST_VIEWS:
-                self._views.popitem(last=False)
-        return known[1]
+        known, forgotten = self._seen.get(tenant), self._forgotten
+        if known is not None and self._database.embedded and self._monotonic() <= known.until:
+            return known.view
+        until = self._monotonic() + self._seconds
+        seen = await run_in_threadpool(self._database.read, lambda db: _looked(db, tenant, known, until))
+        if forgotten == self._forgotten:  # else it may have been read before what was published meanwhile
+            self._seen[tenant] = seen
+            self._seen.move_to_end(tenant)
+            if len(self._seen) > _MOST_VIEWS:
+                self._seen.popitem(last=False)
+        return seen.view
 
     def _names(self, view: View) -> set[str]:
         usable = {name for name, own in view.items() if own.line is not None}
         return usable | set(self.shared.families)
+
+
+def _looked(db: Connection, tenant: str, known: Seen | None, until: float) -> Seen:
+    """What a tenant has now; what it has still keeps what was built of it."""
+    published = graphs.published(db, tenant)
+    if known is not None and known.published == published:
+        return Seen(published, until, known.view)
+    view = _read(db, tenant)
+    for name, own in view.items():
+        before = None if known is None else known.view.get(name)
+        if before is not None and (before.line, before.overlay) == (own.line, own.overlay):
+            own.stamp = before.stamp
+    return Seen(published, until, view)
 
 
 def _read(db: Connection, tenant: str) -> View:
