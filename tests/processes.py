@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import http.client
+import os
 import socket
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from multiprocessing import get_context
 from multiprocessing.context import ForkServerProcess
@@ -36,6 +37,18 @@ def started(settings: Settings) -> ForkServerProcess:
     process = _CONTEXT.Process(target=_serve, args=(settings,))
     process.start()
     return process
+
+
+def command(arguments: Sequence[str]) -> ForkServerProcess:
+    """A process that runs a command line of `halfsplit`, as an operator starts it; it prints nothing."""
+    process = _CONTEXT.Process(target=_execute, args=(["-m", "api.cli", *arguments],))
+    process.start()
+    return process
+
+
+def _execute(arguments: Sequence[str]) -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    os.execv(sys.executable, [sys.executable, *arguments])
 
 
 def ready(port: int, lives: Callable[[], bool], seconds: float = 60) -> bool:
