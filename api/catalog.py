@@ -1,12 +1,13 @@
 """The equipment as each tenant sees it: what everybody sees, what the tenant published, its own rates and prices.
 
-Which revisions a tenant has is remembered. A change made through this process is seen at once. PostgreSQL, which may
-have other workers, is asked each time whether anything was published since; SQLite, which serves one process, every
-few seconds.
+Which revisions a tenant has is asked of the database once in a while. A change made through this process is seen at
+once by it; where there may be others, behind PostgreSQL, it is acknowledged when none of them can remember what was
+before. So whatever was acknowledged is seen by all, and reading costs nothing.
 """
 
 from __future__ import annotations
 
+import asyncio
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
@@ -26,6 +27,8 @@ from schemas.overlays import laid_over
 from schemas.published import RevisionLine
 
 _MOST_VIEWS = 1000
+REMEMBERED = 1.0
+"""Seconds for which a process remembers what a tenant has; a publication behind PostgreSQL takes so much longer."""
 
 
 @dataclass(slots=True)
@@ -40,27 +43,18 @@ class Own:
 View = Mapping[str, Own]
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
-    """What a tenant had after `published` revisions and overlays; to be looked at again after `until`."""
-
-    published: int
-    until: float
-    view: View
-
-
 class Catalog:
     """Equipment by tenant and id."""
 
     def __init__(
-        self, database: Database, models: Models, shared: Registry, seconds: float = 2,
+        self, database: Database, models: Models, shared: Registry, seconds: float = REMEMBERED,
         monotonic: Callable[[], float] = time.monotonic,
     ) -> None:
         self._database = database
         self._models = models
         self._seconds = seconds
         self._monotonic = monotonic
-        self._seen: OrderedDict[str, Seen] = OrderedDict()
+        self._views: OrderedDict[str, tuple[float, View]] = OrderedDict()
         self._forgotten = 0
         self.shared = shared
 
@@ -86,10 +80,12 @@ class Catalog:
             raise unknown_equipment(name, self._names(view), "")
         return base
 
-    def forget(self, tenant: str) -> None:
-        """Look again which revisions a tenant has."""
-        self._seen.pop(tenant, None)
+    async def published(self, tenant: str) -> None:
+        """Forget what a tenant had before it published something; returns when no process remembers it."""
+        self._views.pop(tenant, None)
         self._forgotten += 1
+        if not self._database.embedded:
+            await asyncio.sleep(self._seconds)
 
     def head(self, db: Connection, tenant: str, name: str) -> Own:
         """What the tenant has of an equipment, read now and not remembered."""
@@ -130,34 +126,25 @@ class Catalog:
         return stocked
 
     async def _view(self, tenant: str) -> View:
-        known, forgotten = self._seen.get(tenant), self._forgotten
-        if known is not None and self._database.embedded and self._monotonic() <= known.until:
-            return known.view
-        until = self._monotonic() + self._seconds
-        seen = await run_in_threadpool(self._database.read, lambda db: _looked(db, tenant, known, until))
+        known, forgotten, now = self._views.get(tenant), self._forgotten, self._monotonic()
+        if known is not None and now < known[0]:
+            return known[1]
+        fresh = await run_in_threadpool(self._database.read, lambda db: _read(db, tenant))
+        if known is not None:
+            for name, own in fresh.items():
+                before = known[1].get(name)
+                if before is not None and (before.line, before.overlay) == (own.line, own.overlay):
+                    own.stamp = before.stamp
         if forgotten == self._forgotten:  # else it may have been read before what was published meanwhile
-            self._seen[tenant] = seen
-            self._seen.move_to_end(tenant)
-            if len(self._seen) > _MOST_VIEWS:
-                self._seen.popitem(last=False)
-        return seen.view
+            self._views[tenant] = now + self._seconds, fresh  # from before it was read: nothing older is held longer
+            self._views.move_to_end(tenant)
+            if len(self._views) > _MOST_VIEWS:
+                self._views.popitem(last=False)
+        return fresh
 
     def _names(self, view: View) -> set[str]:
         usable = {name for name, own in view.items() if own.line is not None}
         return usable | set(self.shared.families)
-
-
-def _looked(db: Connection, tenant: str, known: Seen | None, until: float) -> Seen:
-    """What a tenant has now; what it has still keeps what was built of it."""
-    published = graphs.published(db, tenant)
-    if known is not None and known.published == published:
-        return Seen(published, until, known.view)
-    view = _read(db, tenant)
-    for name, own in view.items():
-        before = None if known is None else known.view.get(name)
-        if before is not None and (before.line, before.overlay) == (own.line, own.overlay):
-            own.stamp = before.stamp
-    return Seen(published, until, view)
 
 
 def _read(db: Connection, tenant: str) -> View:

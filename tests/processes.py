@@ -33,7 +33,7 @@ def urn(database: str, port: int, workers: int = 1) -> Settings:
 
 
 def started(settings: Settings) -> ForkServerProcess:
-    """A process that serves with these settings, soon."""
+    """A process that serves with these settings, soon; it prints nothing."""
     process = _CONTEXT.Process(target=_serve, args=(settings,))
     process.start()
     return process
@@ -47,7 +47,7 @@ def command(arguments: Sequence[str]) -> ForkServerProcess:
 
 
 def _execute(arguments: Sequence[str]) -> None:
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    _silenced()
     os.execv(sys.executable, [sys.executable, *arguments])
 
 
@@ -69,8 +69,14 @@ def ready(port: int, lives: Callable[[], bool], seconds: float = 60) -> bool:
 
 
 def _serve(settings: Settings) -> None:
+    _silenced()
     sys.stdin = None  # a service has no terminal, and what stands for one here can't be handed on to workers
     serve(settings)
+
+
+def _silenced() -> None:
+    """Print nothing from here on, in this process and whatever it becomes."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
 
 
 @contextmanager

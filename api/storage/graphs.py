@@ -42,11 +42,6 @@ _OVERLAYS = select(overlay).join(
     _NEWEST_OVERLAY,
     (overlay.c.equipment == _NEWEST_OVERLAY.c.equipment) & (overlay.c.number == _NEWEST_OVERLAY.c.number),
 ).where(overlay.c.tenant == bindparam("tenant"))
-_PUBLISHED = select(
-    select(func.count()).select_from(graph_revision).where(graph_revision.c.tenant == bindparam("tenant"))
-    .scalar_subquery()
-    + select(func.count()).select_from(overlay).where(overlay.c.tenant == bindparam("tenant")).scalar_subquery()
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +103,6 @@ def revisions(db: Connection, tenant: str, equipment: str, before: int, most: in
     """At most `most` revisions numbered below `before`, newest first."""
     rows = db.execute(_PAGE, {"tenant": tenant, "equipment": equipment, "before": before, "most": most}).all()
     return [RevisionLine(*row) for row in rows]
-
-
-def published(db: Connection, tenant: str) -> int:
-    """How many revisions and overlays a tenant ever published: none is changed or removed, so it tells of news."""
-    return int(db.execute(_PUBLISHED, {"tenant": tenant}).scalar_one())
 
 
 def heads(db: Connection, tenant: str) -> Iterator[RevisionLine]:

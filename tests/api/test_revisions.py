@@ -193,7 +193,7 @@ def test_a_publication_while_others_look_is_seen_by_whoever_looks_next(
 ) -> None:
     service = client.app.state.service  # type: ignore[attr-defined]
     own, follows = document(client, stuck_open=9), tag(client)
-    service.catalog.forget("default")
+    asyncio.run(service.catalog.published("default"))
     read = service.database.read
 
     def overtaken(work: Any) -> Any:

@@ -30,7 +30,7 @@ OPEN = {"equipment": "toy-urn", "findings": [COLD]}
 def test_what_was_acknowledged_survives_being_killed(database_url: str) -> None:
     kills = 10 if database_url.startswith("postgresql") else 25
     port = free_port()
-    record = service_killed(kills, lambda: started(urn(database_url, port)), port)
+    record = service_killed(kills, lambda _: started(urn(database_url, port)), database_url, port)
     kept = verify(database_url, record)
     assert record.kills == kills
     assert min(kept.values()) > 0

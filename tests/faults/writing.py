@@ -31,11 +31,11 @@ class Sent:
 
 @dataclass
 class Record:
-    """What was sent and what was acknowledged, by idempotency key; how long it took until there was service again."""
+    """What was sent and what was acknowledged, by idempotency key; seconds without service, by the kill's number."""
 
     sent: dict[str, Sent] = field(default_factory=dict)
     acknowledged: dict[str, bytes] = field(default_factory=dict)
-    waits: list[float] = field(default_factory=list)
+    waits: dict[int, float] = field(default_factory=dict)
     kills: int = 0
 
 
