@@ -193,13 +193,18 @@ def test_an_overlay_is_set_once_and_seen_by_all_at_once(ports: list[int]) -> Non
                 "overlay"] == number
 
 
-def test_one_publication_after_another_is_seen_by_the_next_worker(ports: list[int]) -> None:
+def test_a_worker_that_looked_just_before_sees_what_is_published(ports: list[int]) -> None:
     for turn in range(2 * WORKERS):
-        body, tag = document(ports[turn % WORKERS], 500 + turn)
-        said = ask(ports[turn % WORKERS], "POST", f"{URN}/revisions", body, if_match=tag)
+        here, there = ports[turn % WORKERS], ports[(turn + 1) % WORKERS]
+        body, tag = document(here, 500 + turn)
+        before, said, after = (
+            ask(there, "POST", "/v1/advice", {"equipment": "toy-urn", "budget_ms": 0}),
+            ask(here, "POST", f"{URN}/revisions", body, if_match=tag),
+            ask(there, "POST", "/v1/advice", {"equipment": "toy-urn", "budget_ms": 0}),
+        )
         assert said.status == 201, said.body
-        following = ask(ports[(turn + 1) % WORKERS], "POST", "/v1/advice", {"equipment": "toy-urn", "budget_ms": 0})
-        assert following.body["graph"]["revision"] == said.body["revision"]["revision"]
+        assert after.body["graph"]["revision"] == said.body["revision"]["revision"]
+        assert before.body["graph"]["revision"] == said.body["revision"]["revision"] - 1
 
 
 def test_history_handed_in_at_all_workers_is_taken_once(ports: list[int]) -> None:
