@@ -66,10 +66,10 @@ def load(clients: list[Writer], port: int) -> Iterator[Event]:
             one.result()
 
 
-def first_answer(record: Record, lives: Callable[[], bool], seconds: float = 60) -> None:
-    """Wait until something more was acknowledged, or there is nobody to do so. Raises TimeoutError."""
-    before, deadline = len(record.acknowledged), time.monotonic() + seconds
-    while len(record.acknowledged) == before and lives():
+def answers(record: Record, number: int, lives: Callable[[], bool] = lambda: True, seconds: float = 60) -> None:
+    """Wait until so many changes more were acknowledged, or there is nobody to do so. Raises TimeoutError."""
+    wanted, deadline = len(record.acknowledged) + number, time.monotonic() + seconds
+    while len(record.acknowledged) < wanted and lives():
         if time.monotonic() > deadline:
             raise TimeoutError("nothing is acknowledged any more")
         time.sleep(0.001)
@@ -88,7 +88,7 @@ def service_killed(kills: int, start: Start, database: str, port: int, seed: int
         if ready(port, process.is_alive):
             record.waits[record.kills] = time.perf_counter() - begun
             with load(clients, port):
-                first_answer(record, process.is_alive)
+                answers(record, 1, process.is_alive)
                 time.sleep(chance.uniform(0, span))
                 process.kill()
                 process.join()
@@ -102,13 +102,14 @@ def service_killed(kills: int, start: Start, database: str, port: int, seed: int
 def database_killed(kills: int, database: str, port: int, seed: int = 1) -> Record:
     """Kill one of PostgreSQL's processes, `kills` times: it then ends all others, and recovers what was committed."""
     chance, record, span = random.Random(seed), Record(), _span(database)
-    with load(writers(record), port):
+    clients = writers(record)
+    with load(clients, port):
         while record.kills < kills:
-            first_answer(record, lambda: True)
+            answers(record, 1)
             time.sleep(chance.uniform(0, span))
             os.kill(chance.choice(_backends(database)), signal.SIGKILL)
             begun = time.perf_counter()
-            first_answer(record, lambda: True)
+            answers(record, len(clients) + 1)  # so one of them at least was asked for after the kill
             record.waits[record.kills] = time.perf_counter() - begun
             record.kills += 1
     return record
@@ -118,14 +119,21 @@ def _span(database: str) -> float:
     return UNDER_LOAD["sqlite" if embedded(database) else "postgresql"]
 
 
-def _backends(database: str) -> list[int]:
-    """The processes that serve the connections to a database."""
-    url = make_url(database)
-    with psycopg.connect(host=str(url.query["host"]), user=url.username, dbname=url.database) as connection:
-        found = connection.execute(
-            "SELECT pid FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
-        ).fetchall()
-    return [pid for pid, in found]
+def _backends(database: str, seconds: float = 60) -> list[int]:
+    """The processes that serve the connections to a database, once there are some. Raises TimeoutError."""
+    url, deadline = make_url(database), time.monotonic() + seconds
+    while time.monotonic() < deadline:
+        try:
+            with psycopg.connect(host=str(url.query["host"]), user=url.username, dbname=url.database) as connection:
+                found = connection.execute(
+                    "SELECT pid FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
+                ).fetchall()
+        except psycopg.OperationalError:  # it may still recover
+            found = []
+        if found:
+            return [pid for pid, in found]
+        time.sleep(0.01)
+    raise TimeoutError("nobody is connected to the database")
 
 
 @contextmanager
