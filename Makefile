@@ -22,7 +22,9 @@ contract: $(VENV)/.dev
 	HALFSPLIT_CONTRACT=long $(BIN)/pytest -n 2 tests/api/test_contract.py
 
 faults: $(VENV)/.dev
-	$(BIN)/python -m tests.faults.killing 500
+	$(BIN)/python -m tests.faults.killing 300
+	$(BIN)/python -m tests.faults.killing 100 --postgresql
+	$(BIN)/python -m tests.faults.killing 100 --database-itself
 
 load: $(VENV)/.dev
 	$(BIN)/python -m tests.bench.traffic --minutes 10

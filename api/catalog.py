@@ -1,11 +1,13 @@
 """The equipment as each tenant sees it: what everybody sees, what the tenant published, its own rates and prices.
 
-Which revisions a tenant has is asked of the database once in a few seconds; a change made through this process is
-seen at once, one made through another within that time.
+Which revisions a tenant has is asked of the database once in a while. A change made through this process is seen at
+once by it; where there may be others, behind PostgreSQL, it is acknowledged when none of them can remember what was
+before. So whatever was acknowledged is seen by all, and reading costs nothing.
 """
 
 from __future__ import annotations
 
+import asyncio
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Mapping
@@ -25,6 +27,8 @@ from schemas.overlays import laid_over
 from schemas.published import RevisionLine
 
 _MOST_VIEWS = 1000
+REMEMBERED = 1.0
+"""Seconds for which a process remembers what a tenant has; a publication behind PostgreSQL takes so much longer."""
 
 
 @dataclass(slots=True)
@@ -43,7 +47,7 @@ class Catalog:
     """Equipment by tenant and id."""
 
     def __init__(
-        self, database: Database, models: Models, shared: Registry, seconds: float = 2,
+        self, database: Database, models: Models, shared: Registry, seconds: float = REMEMBERED,
         monotonic: Callable[[], float] = time.monotonic,
     ) -> None:
         self._database = database
@@ -51,6 +55,7 @@ class Catalog:
         self._seconds = seconds
         self._monotonic = monotonic
         self._views: OrderedDict[str, tuple[float, View]] = OrderedDict()
+        self._forgotten = 0
         self.shared = shared
 
     async def of(self, tenant: str, name: str, pointer: str = "") -> Stocked:
@@ -75,9 +80,12 @@ class Catalog:
             raise unknown_equipment(name, self._names(view), "")
         return base
 
-    def forget(self, tenant: str) -> None:
-        """Look again which revisions a tenant has."""
+    async def published(self, tenant: str) -> None:
+        """Forget what a tenant had before it published something; returns when no process remembers it."""
         self._views.pop(tenant, None)
+        self._forgotten += 1
+        if not self._database.embedded:
+            await asyncio.sleep(self._seconds)
 
     def head(self, db: Connection, tenant: str, name: str) -> Own:
         """What the tenant has of an equipment, read now and not remembered."""
@@ -118,20 +126,21 @@ class Catalog:
         return stocked
 
     async def _view(self, tenant: str) -> View:
-        known = self._views.get(tenant)
-        if known is None or known[0] < self._monotonic():
-            until = self._monotonic() + self._seconds
-            fresh = await run_in_threadpool(self._database.read, lambda db: _read(db, tenant))
-            if known is not None:
-                for name, own in fresh.items():
-                    before = known[1].get(name)
-                    if before is not None and (before.line, before.overlay) == (own.line, own.overlay):
-                        own.stamp = before.stamp
-            known = self._views[tenant] = until, fresh
+        known, forgotten, now = self._views.get(tenant), self._forgotten, self._monotonic()
+        if known is not None and now < known[0]:
+            return known[1]
+        fresh = await run_in_threadpool(self._database.read, lambda db: _read(db, tenant))
+        if known is not None:
+            for name, own in fresh.items():
+                before = known[1].get(name)
+                if before is not None and (before.line, before.overlay) == (own.line, own.overlay):
+                    own.stamp = before.stamp
+        if forgotten == self._forgotten:  # else it may have been read before what was published meanwhile
+            self._views[tenant] = now + self._seconds, fresh  # from before it was read: nothing older is held longer
             self._views.move_to_end(tenant)
             if len(self._views) > _MOST_VIEWS:
                 self._views.popitem(last=False)
-        return known[1]
+        return fresh
 
     def _names(self, view: View) -> set[str]:
         usable = {name for name, own in view.items() if own.line is not None}

@@ -43,6 +43,10 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--host", default=Settings.host, help="address to listen on (default: %(default)s)")
     serve.add_argument("--port", type=int, default=Settings.port, help="port (default: %(default)s)")
     serve.add_argument("--database", default=Settings.database, help="file or SQLAlchemy URL (default: %(default)s)")
+    serve.add_argument(
+        "--workers", type=int, default=Settings.workers, metavar="N",
+        help="processes that serve; more than one need PostgreSQL (default: %(default)s)",
+    )
     serve.add_argument("--open", action="store_true", help="let this machine in without a key; loopback only")
     serve.add_argument("--log", action="store_true", help="write one JSON line a request to standard error")
     serve.add_argument(

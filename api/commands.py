@@ -57,6 +57,7 @@ def _serve(given: argparse.Namespace) -> int:
 
     return serve(Settings(
         database=given.database, equipment=tuple(given.equipment), host=given.host, port=given.port,
+        workers=given.workers,
         remember=None if given.forget else given.remember or usual_directory(),
         sentences=given.sentences, quota=given.quota, open=given.open,
     ), log=given.log)

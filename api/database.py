@@ -85,12 +85,19 @@ def _held(lock: Lock) -> Iterator[None]:
 
 def open_database(database: str) -> Database:
     """The database of a path, `:memory:` or a SQLAlchemy URL."""
-    if "://" not in database:
-        if database != ":memory:":
-            Path(database).parent.mkdir(parents=True, exist_ok=True)
-        database = f"sqlite:///{database}"
-    url = make_url(database)
-    return Database(_sqlite(url) if url.get_backend_name() == "sqlite" else _postgresql(url))
+    if "://" not in database and database != ":memory:":
+        Path(database).parent.mkdir(parents=True, exist_ok=True)
+    url = _url(database)
+    return Database(_sqlite(url) if embedded(database) else _postgresql(url))
+
+
+def embedded(database: str) -> bool:
+    """Whether a path or a URL stands for SQLite, which serves one process."""
+    return _url(database).get_backend_name() == "sqlite"
+
+
+def _url(database: str) -> URL:
+    return make_url(database if "://" in database else f"sqlite:///{database}")
 
 
 def _postgresql(url: URL) -> Engine:

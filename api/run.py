@@ -9,11 +9,14 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 import uvicorn
+from fastapi import FastAPI
 
 from api.access import DEFAULT_TENANT, make_key
 from api.app import create_app
+from api.database import embedded
 from api.exchange import log_to_standard_error
 from api.progress import progress
 from api.registry import EquipmentNotUsable, Registry
@@ -23,12 +26,17 @@ from api.storage import keys
 
 FIRST_ANSWERS = 3.0
 """Seconds that belong to the first requests, before graphs are compiled that nobody has asked for yet."""
+UVICORN: dict[str, Any] = {"log_level": "warning", "server_header": False, "access_log": False}
 
 
 def serve(settings: Settings, *, log: bool = False) -> int:
-    """Serve until interrupted; 1 where the equipment can't be used, with every defect on standard error."""
-    if settings.open and not settings.loopback:
-        print(f"halfsplit: --open lets anybody in, so it can't listen on {settings.host}", file=sys.stderr)
+    """Serve until interrupted; 1 where the equipment can't be used, with every defect on standard error.
+
+    2 where the settings don't go together, with the reason.
+    """
+    misfit = _misfit(settings)
+    if misfit is not None:
+        print(f"halfsplit: {misfit}", file=sys.stderr)
         return 2
     try:
         with progress("reading the equipment"):
@@ -39,15 +47,39 @@ def serve(settings: Settings, *, log: bool = False) -> int:
         return 1
     for line in greeting(settings, app.state.service):
         print(line, flush=True)
+    if settings.workers > 1:
+        from api.workers import serve_together  # most services have one
+
+        app.state.service.database.close()
+        serve_together(settings, log=log)
+    else:
+        uvicorn.run(prepared(app, log=log), host=settings.host.strip("[]"), port=settings.port, **UVICORN)
+    return 0
+
+
+def _misfit(settings: Settings) -> str | None:
+    """Why a service can't be run so; None where it can."""
+    if settings.open and not settings.loopback:
+        return f"--open lets anybody in, so it can't listen on {settings.host}"
+    if settings.workers < 1:
+        return f"--workers is {settings.workers}; expected 1 or more"
+    if settings.workers > 1 and embedded(settings.database):
+        return (
+            f"--workers {settings.workers} needs PostgreSQL (--database postgresql://…): SQLite has one writer at a "
+            "time, and its writers take turns inside one process"
+        )
+    return None
+
+
+def prepared(app: FastAPI, *, log: bool) -> FastAPI:
+    """The application, its process made ready to serve it."""
     settle()
     if log:
         log_to_standard_error()
     warming = threading.Timer(FIRST_ANSWERS, warm, (app.state.service.registry,))
     warming.daemon = True
     warming.start()
-    host = settings.host.strip("[]")
-    uvicorn.run(app, host=host, port=settings.port, log_level="warning", server_header=False, access_log=False)
-    return 0
+    return app
 
 
 def greeting(settings: Settings, service: Service) -> Iterator[str]:

@@ -15,7 +15,7 @@ class Settings:
     limits a request body, `model_bytes` the compiled graphs kept in memory and `answer_bytes` the answers,
     `inline_hypotheses` how large a graph sent with a request may be, `most_findings` the length of a case.
     `quota` requests a minute may come with one key. An `open` service lets its own machine in without a key,
-    and no other.
+    and no other. `workers` processes serve it; more than one need PostgreSQL.
     `remember` is a directory that keeps what reading the documents found, so that the next start is quicker.
     `sentences` matches a caller's words by a sentence model too, where one is installed.
     `local_webhooks` lets events go to this machine, over plain HTTP; events are kept `event_days`.
@@ -26,6 +26,7 @@ class Settings:
     packaged: bool = True
     host: str = "127.0.0.1"
     port: int = 8600
+    workers: int = 1
     most_bytes: int = 2_000_000
     model_bytes: int = 512_000_000
     answer_bytes: int = 64_000_000

@@ -57,7 +57,11 @@ def server() -> Iterator[str]:
 def new_database(socket: str) -> Iterator[str]:
     """A database of a test's own; yields its URL."""
     name = f"test_{os.getpid()}_{next(_NUMBERS)}"
+    _execute(socket, f"CREATE DATABASE {name}")
+    yield f"postgresql://postgres@/{name}?host={socket}"
+    _execute(socket, f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def _execute(socket: str, statement: str) -> None:
     with psycopg.connect(host=socket, user="postgres", dbname="postgres", autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}".encode())
-        yield f"postgresql://postgres@/{name}?host={socket}"
-        connection.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+        connection.execute(statement.encode())

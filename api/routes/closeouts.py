@@ -18,6 +18,7 @@ from api.clock import written as moment
 from api.closeouts.record import check_closure, closeout_of, closure_of, in_record
 from api.closeouts.table import NotATable, read, written
 from api.consultation import question
+from api.database import take_turn
 from api.documented import IDEMPOTENCY_KEY, LINK, REPEATABLE, AnswerRoute, headers, needs, refusals
 from api.problems import Refusal, refusal_of
 from api.registry import Stocked
@@ -152,6 +153,7 @@ def _import(request: Request, given: CloseoutsGiven) -> Callable[[], Awaitable[W
             raise Refusal("closeouts-misfit", f"{len(items)} of the names don't fit; nothing was stored", items)
 
         def work(db: Connection) -> Effect:
+            take_turn(db, f"closeouts/{caller.tenant}")
             imported, known = _stored(service, db, caller.tenant, given.closeouts, machines)
             told = {"cases": imported} if imported else None
             return Effect("case.imported", "/v1/closeouts", ImportAnswer(tuple(imported), tuple(known)), 201, told=told)

@@ -92,7 +92,7 @@ async def add_webhook(request: Request, body: Annotated[WebhookGiven, Body()]) -
         await _check_address(service, body.url)
 
         def work(db: Connection) -> Effect:
-            if webhooks.count(db, tenant) >= MOST_WEBHOOKS:
+            if webhooks.count_to_add(db, tenant) >= MOST_WEBHOOKS:
                 raise Refusal("too-many-webhooks", f"there are {MOST_WEBHOOKS} webhooks")
             now, secret = written(service.clock()), new_secret()
             subscriber = _with(Subscriber(
@@ -141,7 +141,7 @@ async def set_webhook(request: Request, webhook_id: WebhookId, body: Annotated[W
         await _check_address(service, body.url)
 
         def work(db: Connection) -> Effect:
-            after = _with(webhooks.read(db, tenant, webhook_id), body, written(service.clock()))
+            after = _with(webhooks.read(db, tenant, webhook_id, to_change=True), body, written(service.clock()))
             webhooks.change(db, after)
             return Effect("webhook.changed", webhook_id, _record(after))
 
@@ -176,7 +176,8 @@ async def rotate_secret(request: Request, webhook_id: WebhookId) -> Response:
 
     async def prepare() -> Work:
         def work(db: Connection) -> Effect:
-            before, now, secret = webhooks.read(db, tenant, webhook_id), service.clock(), new_secret()
+            before = webhooks.read(db, tenant, webhook_id, to_change=True)
+            now, secret = service.clock(), new_secret()
             old = (before.secrets[0][0], written(now + OVERLAP))
             after = replace(before, secrets=((secret, None), old))
             webhooks.change(db, after)

@@ -99,7 +99,8 @@ async def publish_revision(
         return work
 
     response = await carried_out(request, prepare)
-    service.catalog.forget(caller.tenant)
+    if not query.dry_run:
+        await service.catalog.published(caller.tenant)
     return response
 
 
@@ -199,7 +200,7 @@ async def set_overlay(request: Request, equipment_id: EquipmentId, body: Annotat
         return work
 
     response = await carried_out(request, prepare)
-    service.catalog.forget(caller.tenant)
+    await service.catalog.published(caller.tenant)
     return response
 
 

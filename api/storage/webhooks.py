@@ -9,6 +9,7 @@ from typing import Any
 import orjson
 from sqlalchemy import Connection, Row, bindparam, delete, func, insert, select, update
 
+from api.database import take_turn
 from api.problems import Refusal
 from api.tables import attempt, delivery, event, webhook
 
@@ -61,9 +62,13 @@ _W, _D, _A = webhook.c, delivery.c, attempt.c
 _MINE = (_W.tenant == bindparam("tenant"), _W.id == bindparam("name"))
 _THIS = (_D.webhook == bindparam("hook"), _D.event == bindparam("name"))
 _ONE = select(webhook).where(*_MINE)
+_ONE_TO_CHANGE = _ONE.with_for_update()
 _ALL = select(webhook).where(_W.tenant == bindparam("tenant")).order_by(_W.id)
 _COUNT = select(func.count()).select_from(webhook).where(_W.tenant == bindparam("tenant"))
-_TOLD = select(_W.id, _W.types).where(_W.tenant == bindparam("tenant"), _W.disabled.is_(None))
+_TOLD = (
+    select(_W.id, _W.types).where(_W.tenant == bindparam("tenant"), _W.disabled.is_(None))
+    .with_for_update(read=True, key_share=True)  # none of them is removed before what it is to be told is stored
+)
 _SOMETHING = select(_D.event).where(_D.due <= bindparam("now")).limit(1)
 _DUE = (
     select(_D.webhook, _D.event, _D.attempts, _D.tries, _W.tenant)
@@ -85,14 +90,15 @@ def add(db: Connection, subscriber: Subscriber) -> None:
     ))
 
 
-def count(db: Connection, tenant: str) -> int:
-    """How many subscribers a tenant has."""
+def count_to_add(db: Connection, tenant: str) -> int:
+    """How many subscribers a tenant has; others add none until the transaction ends."""
+    take_turn(db, f"webhooks/{tenant}")
     return int(db.execute(_COUNT, {"tenant": tenant}).scalar_one())
 
 
-def read(db: Connection, tenant: str, name: str) -> Subscriber:
-    """A subscriber. Raises Refusal unknown-webhook."""
-    row = db.execute(_ONE, {"tenant": tenant, "name": name}).one_or_none()
+def read(db: Connection, tenant: str, name: str, *, to_change: bool = False) -> Subscriber:
+    """A subscriber; `to_change` keeps others from changing it. Raises Refusal unknown-webhook."""
+    row = db.execute(_ONE_TO_CHANGE if to_change else _ONE, {"tenant": tenant, "name": name}).one_or_none()
     if row is None:
         raise Refusal("unknown-webhook", f"there is no webhook {name!r}")
     return _subscriber(row)
@@ -117,7 +123,7 @@ def change(db: Connection, subscriber: Subscriber) -> None:
 
 def remove(db: Connection, tenant: str, name: str) -> Subscriber:
     """Forget a subscriber, which is returned, and what was to be delivered. Raises Refusal unknown-webhook."""
-    removed = read(db, tenant, name)
+    removed = read(db, tenant, name, to_change=True)
     db.execute(delete(attempt).where(_A.webhook == name))
     db.execute(delete(delivery).where(_D.webhook == name))
     db.execute(delete(webhook).where(_W.id == name))

@@ -89,7 +89,7 @@ class Deliverer:
         subscriber, body = self._database.read(lambda db: (
             webhooks.read(db, due.tenant, due.webhook), events.body(db, due.tenant, due.event)))
         if body is not None:
-            self._note(due, subscriber, self._called(due, subscriber, body))
+            self._note(due, self._called(due, subscriber, body))
 
     def _called(self, due: Due, subscriber: Subscriber, body: bytes) -> Outcome:
         from api.webhooks.signing import signed_headers  # what signs brings an HTTP client along
@@ -101,13 +101,14 @@ class Deliverer:
             return Outcome(None, str(why), 0)
         return call(to, body, signed_headers(due.event, body, now, subscriber.signing(written(now))))
 
-    def _note(self, due: Due, subscriber: Subscriber, outcome: Outcome) -> None:
+    def _note(self, due: Due, outcome: Outcome) -> None:
         now, gone = self._clock(), outcome.status == 410
         wait = None if outcome.delivered or gone else next_delay(
             due.attempts, due.event + due.webhook, outcome.retry_after)
         state = DELIVERED if outcome.delivered else GIVEN_UP if wait is None else WAITING
         with self._database.writing() as db:
+            if gone:  # first of all, so that several calls that end so wait for each other
+                subscriber = webhooks.read(db, due.tenant, due.webhook, to_change=True)
+                webhooks.change(db, replace(subscriber, disabled=written(now), reason="it answered 410 Gone"))
             webhooks.log(db, due, written(now), outcome.status, outcome.said, outcome.milliseconds)
             webhooks.settle(db, due, state, None if wait is None else written(now + wait))
-            if gone:
-                webhooks.change(db, replace(subscriber, disabled=written(now), reason="it answered 410 Gone"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import Any
 
 import orjson
@@ -185,3 +186,22 @@ def test_revisions_and_overlays_outlast_the_process(database_url: str, opened: O
     two = opened(database=database_url)
     assert two.get(f"{case}/advice").content == advice
     assert first(two, {}) == said
+
+
+def test_a_publication_while_others_look_is_seen_by_whoever_looks_next(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    service = client.app.state.service  # type: ignore[attr-defined]
+    own, follows = document(client, stuck_open=9), tag(client)
+    asyncio.run(service.catalog.published("default"))
+    read = service.database.read
+
+    def overtaken(work: Any) -> Any:
+        found = read(work)
+        monkeypatch.undo()
+        assert client.post(f"{URN}/revisions", json=own, headers=follows).status_code == 201
+        return found
+
+    monkeypatch.setattr(service.database, "read", overtaken)
+    assert asyncio.run(service.catalog.of("default", "toy-urn")).stamp.revision == 1
+    assert first(client, {})[2]["revision"] == 2

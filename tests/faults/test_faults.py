@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import sqlite3
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,18 +17,33 @@ import api.database
 from api.app import create_app
 from api.database import open_database
 from tests.api.conftest import COLD, settings
+from tests.api.conftest import database_url as database_url
 from tests.api.conftest import postgresql_socket as postgresql_socket
-from tests.postgresql import new_database
+from tests.faults.kept import verify
+from tests.faults.killing import database_killed, service_killed
+from tests.postgresql import new_database, server
+from tests.processes import free_port, running, started, urn
 
 OPEN = {"equipment": "toy-urn", "findings": [COLD]}
 
 
-def test_what_was_acknowledged_survives_being_killed(tmp_path: Path) -> None:
-    root = Path(__file__).parents[2]
-    command = [sys.executable, "-m", "tests.faults.killing", "25"]
-    said = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
-    assert said.returncode == 0, said.stderr
-    assert said.stdout.startswith("25 kills")
+def test_what_was_acknowledged_survives_being_killed(database_url: str) -> None:
+    kills = 10 if database_url.startswith("postgresql") else 25
+    port = free_port()
+    record = service_killed(kills, lambda _: started(urn(database_url, port)), database_url, port)
+    kept = verify(database_url, record)
+    assert record.kills == kills
+    assert kept["cases"] and kept["findings"] and kept["revisions"]
+
+
+def test_what_was_acknowledged_survives_the_database_being_killed() -> None:
+    with server() as socket, new_database(socket) as url:
+        port = free_port()
+        with running(urn(url, port)):
+            record = database_killed(5, url, port)
+        kept = verify(url, record)
+    assert record.kills == 5
+    assert kept["cases"] and kept["findings"] and kept["revisions"]
 
 
 @contextmanager

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import count
 
@@ -15,7 +17,8 @@ from api.database import Database
 from api.identity import case_names
 from api.storage import events, webhooks
 from api.storage.events import Happening
-from api.webhooks.delivering import LEASE, Deliverer
+from api.webhooks.calling import Outcome
+from api.webhooks.delivering import AT_ONCE, LEASE, Deliverer
 from api.webhooks.schedule import DELAYS
 from api.webhooks.signing import new_secret
 from tests.api.webhooks.subscriber import Subscriber, subscribing
@@ -105,6 +108,31 @@ def test_gone_disables_the_subscriber_and_gives_up_what_waits(database: Database
     assert subscriber.disabled is not None and subscriber.reason == "it answered 410 Gone"
     desk.happens()
     assert {state for _, state, _ in desk.log()} == {"given_up"} and len(desk.log()) == len(names)
+
+
+def test_gone_disables_the_subscriber_as_it_is_after_the_call(
+    database: Database, there: Subscriber, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = Desk(database, there)
+    desk.happens()
+
+    def meanwhile(*_: object) -> Outcome:
+        before = database.read(lambda db: webhooks.read(db, "one", desk.hook))
+        database.write(lambda db: webhooks.change(db, replace(before, title="renamed meanwhile")))
+        return Outcome(410, "", 1)
+
+    monkeypatch.setattr("api.webhooks.delivering.call", meanwhile)
+    desk.passes(timedelta(0))
+    after = database.read(lambda db: webhooks.read(db, "one", desk.hook))
+    assert after.title == "renamed meanwhile" and after.disabled is not None
+
+
+def test_calls_that_are_gone_at_once_don_t_hinder_each_other(database: Database, there: Subscriber) -> None:
+    there.status, desk = 410, Desk(database, there)
+    names = [desk.happens() for _ in range(AT_ONCE)]
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        desk.deliverer.deliver(lambda due: list(pool.map(desk.deliverer._one, due)))
+    assert sorted(desk.log()) == [(name, "given_up", [410]) for name in sorted(names)]
 
 
 def test_a_worker_that_died_leaves_the_delivery_to_another(database: Database, there: Subscriber) -> None:
