@@ -36,7 +36,7 @@ def questions_of(
     model = belief.model
     missing = workload(model.equipment, Asker(role="site_contact")).missing
     names = [n for n in model.by_id if not missing[n] and n not in closed]
-    masses = {name: outcome_masses(belief, table.of_set, len(table.needs) + 1, name) for name in names}
+    masses = dict(zip(names, outcome_masses(belief, table.of_set, len(table.needs) + 1, names), strict=True))
     pool = kit_pool(problem, best.loaded)
     covered = problem.coverage.of(pool + problem.aboard).astype(np.float64)
     planned = [*likely_needs(table.masses(belief.fault_sets)), -1]
@@ -50,38 +50,53 @@ def questions_of(
     return tuple(sorted(found, key=lambda q: (-q.worth, q.about)))
 
 
-def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floats:
-    """P(group and outcome) of one observation (groups x outcomes); `of_set` (F) is the group of each fault set."""
+def outcome_masses(belief: Belief, of_set: Ints, groups: int, names: Sequence[str]) -> list[Floats]:
+    """P(group and outcome) of observations (each groups x outcomes); `of_set` (F) is the group of each fault set."""
     model = belief.model
-    watch = model.watches[model.by_id[name]]
     group = of_set[model.hypotheses.fault_set]
-    if watch.climate is not None:
-        rows = belief.climate_joint() @ watch.chances[watch.climate]
-        return np.array([np.bincount(group, column, groups) for column in rows.T]).T
-    chances, pattern = watch.chances.copy(), model.patterns[watch.column]
-    unlisted = model.columns[watch.column].unlisted
-    if unlisted is not None:
-        chances[unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
-        pattern = np.where(model.hypotheses.unlisted, unlisted, pattern)
-    chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
-    masses = np.bincount(group * len(chances) + pattern, belief.rows, groups * len(chances))
-    return np.asarray(masses.reshape(groups, len(chances)) @ chances)
+    by_pattern: dict[int, Floats] = {}
+    found = []
+    for name in names:
+        watch = model.watches[model.by_id[name]]
+        if watch.climate is not None:
+            rows = belief.climate_joint() @ watch.chances[watch.climate]
+            found.append(np.array([np.bincount(group, column, groups) for column in rows.T]).T)
+            continue
+        if watch.column not in by_pattern:
+            by_pattern[watch.column] = _pattern_masses(belief, group, groups, watch.column)
+        chances, unlisted = watch.chances.copy(), model.columns[watch.column].unlisted
+        if unlisted is not None:
+            chances[unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
+        chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
+        found.append(by_pattern[watch.column] @ chances)
+    return found
 
 
-def kit_pool(problem: KitProblem, loaded: Sequence[int], most: int = POOLED) -> Floats:
+def _pattern_masses(belief: Belief, group: Ints, groups: int, column: int) -> Floats:
+    """P(group and pattern of a column), groups x patterns; `group` (N) is that of each row."""
+    model = belief.model
+    count = model.columns[column].count
+    cells = group * count
+    cells += model.patterns[column]
+    return np.asarray(np.bincount(cells, belief.rows, groups * count), dtype=np.float64).reshape(groups, count)
+
+
+def kit_pool(problem: KitProblem, loaded: Sequence[float], most: int = POOLED) -> Floats:
     """Kits that may suit an answer (B x I): none, one that is `loaded`, either with the parts of one likely repair."""
-    loads = [[0] * len(problem.items), list(loaded)]
+    none, repairs = [0.0] * len(problem.items), []
     for _, (need,) in problem.shares[:most]:
         for way in need:
-            for base in (loads[0], loads[1]):
-                more = list(base)
-                for serves, n in way:
-                    i = next((i for i in serves if problem.most[i] >= n), None)
-                    if i is not None:
-                        more[i] = max(more[i], n)
-                if all(problem.used(room, more) <= limit for room, limit in problem.terms.limits):
-                    loads.append(more)
-    return np.unique(np.array(loads, dtype=np.float64), axis=0)
+            more = list(none)
+            for serves, n in way:
+                i = next((i for i in serves if problem.most[i] >= n), None)
+                if i is not None:
+                    more[i] = max(more[i], n)
+            repairs.append(more)
+    bases = np.array([none, loaded], dtype=np.float64)
+    loads = np.maximum(bases[:, None], np.array(repairs).reshape(-1, len(none))).reshape(-1, len(none))
+    for room, limit in problem.terms.limits:
+        loads = loads[[problem.used(room, load) <= limit for load in loads.tolist()]]
+    return np.unique(np.concatenate([bases, loads]), axis=0)
 
 
 def _pooled_worth(problem: KitProblem, pool: Floats, covered: Floats, joint: Floats, best: Choice) -> float:
@@ -89,9 +104,8 @@ def _pooled_worth(problem: KitProblem, pool: Floats, covered: Floats, joint: Flo
 
     `covered` (B x planned needs) are the needs that each kit covers, `joint` (planned needs + 1, outcomes).
     """
-    carrying = np.array([problem.carrying([int(n) for n in load]) for load in pool])
     chance = joint.sum(axis=0)
-    costs = carrying[:, None] * chance + problem.terms.trip * (chance - covered @ joint[:-1])
+    costs = problem.carrying_each(pool)[:, None] * chance + problem.terms.trip * (chance - covered @ joint[:-1])
     return best.cost - float(costs.min(axis=0).sum())
 
 

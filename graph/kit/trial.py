@@ -84,7 +84,7 @@ class Packer:
                 loaded = choose(problem).loaded
             elif rule == "halfsplit":
                 terms = replace(problem.terms, aim="chance", limits=(("budget", money),))
-                loaded = choose(replace(problem, terms=terms)).loaded
+                loaded = choose(replace(problem, terms=terms), presolve=False).loaded
             else:
                 weights = belief.marginals_of("parts") if rule == "likeliest parts" else self.used
                 loaded = self._by_weight(problem, weights, money)
