@@ -84,7 +84,7 @@ def heard_dangers(equipment: Equipment, findings: Sequence[Finding], said: str) 
         titles += [
             observation.outcome_title(outcome) for outcome, times in found.counts if times and outcome != "absent"
         ]
-    return tuple({d.kind: d for d in (*dangers_of(said), *dangers_of_titles(titles))}.values())
+    return tuple({d.kind: d for d in (*(dangers_of(said) if said else ()), *dangers_of_titles(titles))}.values())
 
 
 def best_question(stakes: Stakes, closed: frozenset[str]) -> tuple[str, float] | None:

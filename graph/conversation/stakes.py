@@ -22,7 +22,7 @@ from graph.kit.choose import Choice, choose
 from graph.kit.needs import NeedTable, need_table
 from graph.kit.plan import kit_problem
 from graph.kit.problem import KitProblem, likely_needs
-from graph.kit.questions import kit_pool, outcome_masses
+from graph.kit.questions import kit_pool, outcome_masses, repairs_of
 from graph.kit.stock import Terms
 from graph.signals import Bools
 from graph.workload import workload
@@ -93,10 +93,15 @@ class Stakes:
         return choose(self.problem)
 
     @cached_property
-    def _spared(self) -> tuple[tuple[Ints, Floats, float], ...]:
-        """Of each remedy that is weighed: the fates it helps in, what it spares there by kit, what trying costs."""
-        helped = [(np.flatnonzero(self.fates.helped[remedy]), cost) for remedy, cost in self.trying]
-        return tuple((fates, MANAGED * self.sent[:, fates], cost) for fates, cost in helped)
+    def _spared(self) -> tuple[tuple[Ints, Floats], ...]:
+        """Of each remedy that is weighed, the fates it helps in and what it spares there with each kit."""
+        helped = [np.flatnonzero(self.fates.helped[remedy]) for remedy, _ in self.trying]
+        return tuple((fates, MANAGED * self.sent[:, fates]) for fates in helped)
+
+    @cached_property
+    def _helped(self) -> Floats:
+        """Which of the remedies that are weighed helps in which fate (remedies x K)."""
+        return self.fates.helped[[remedy for remedy, _ in self.trying]].astype(np.float64)
 
     def weighed(self, joint: Floats) -> Floats:
         """The cost of each way with masses (K x outcomes), infinite for too unlikely remedies.
@@ -106,9 +111,11 @@ class Stakes:
         chance, sent = joint.sum(axis=0), self.sent @ joint
         costs = np.full((1 + len(self.trying), *sent.shape), np.inf)
         costs[0] = sent
-        for place, (fates, spared, cost) in enumerate(self._spared, start=1):
-            fit = joint[fates].sum(axis=0) >= LEAST_HELP * chance
-            costs[place][:, fit] = cost * chance[fit] + sent[:, fit] - spared @ joint[np.ix_(fates, fit)]
+        fit = self._helped @ joint >= LEAST_HELP * chance
+        for place in np.flatnonzero(fit.any(axis=1)).tolist():
+            (fates, spared), some = self._spared[place], fit[place]
+            trying = self.trying[place][1]
+            costs[place + 1][:, some] = trying * chance[some] + sent[:, some] - spared @ joint[fates][:, some]
         return costs
 
     def worths(self, names: Sequence[str]) -> list[float]:
@@ -118,9 +125,11 @@ class Stakes:
         joints = outcome_masses(self.belief, self.fates.of_set, len(self.fates.need), names)
         starts = np.cumsum([0, *(joint.shape[1] for joint in joints[:-1])])
         after = np.add.reduceat(self.weighed(np.concatenate(joints, axis=1)).min(axis=(0, 1)), starts)
-        prices = [price_of(self.belief.model, name, self.economics) for name in names]
-        return [(1 - CANT_TELL) * (self.now - cost) - price
-                for cost, price in zip(after.tolist(), prices, strict=True)]
+        minutes = workload(self.belief.model.equipment, CONTACT).minutes
+        return [
+            (1 - CANT_TELL) * (self.now - cost) - price_of(minutes[name], self.economics)
+            for name, cost in zip(names, after.tolist(), strict=True)
+        ]
 
     def way(self, masses: Floats) -> tuple[dict[str, int], str | None]:
         """The cheapest way for masses of the fates (K): the kit by part, and the safe remedy to try before that."""
@@ -134,9 +143,8 @@ class Stakes:
         return float(self.masses[self.fates.helped[self.fates.remedies.index(remedy)]].sum())
 
 
-def price_of(model: CompiledModel, name: str, economics: Economics) -> float:
-    """What asking one thing costs: the caller's minutes, and patience."""
-    minutes = workload(model.equipment, CONTACT).minutes[name]
+def price_of(minutes: float, economics: Economics) -> float:
+    """What it costs to have something looked at or tried: the caller's minutes, and patience."""
     return BOTHER + CALLER_SHARE * economics.labour(minutes)
 
 
@@ -176,13 +184,12 @@ def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozens
     pool = _kits(problem)
     covered = np.zeros((len(pool), len(fates.table.needs) + 1))
     covered[:, likely_needs(fates.table.masses(belief.fault_sets))] = problem.coverage.of(pool + problem.aboard)
-    sent = (
-        economics.return_trip + problem.carrying_each(pool)[:, None] + problem.terms.trip * (1 - covered[:, fates.need])
-    )
+    carrying = problem.carrying_each(pool)[:, None]
+    sent = economics.return_trip + carrying + problem.terms.trip * (1 - covered[:, fates.need])
     minutes = workload(model.equipment, CONTACT).minutes
     likely = fates.helped @ np.bincount(fates.of_set, belief.fault_sets, len(fates.need))
     trying = tuple(
-        (place, BOTHER + CALLER_SHARE * economics.labour(minutes[name])) for place, name in enumerate(fates.remedies)
+        (place, price_of(minutes[name], economics)) for place, name in enumerate(fates.remedies)
         if name not in tried and likely[place] >= LEAST_LIKELY
     )
     return Stakes(belief, fates, problem, pool, sent, trying, economics)
@@ -191,9 +198,10 @@ def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozens
 def _kits(problem: KitProblem) -> Floats:
     """Kits to choose from (B x I): those around a kit that is made better, repair by repair, as long as that pays."""
     chances = np.array([chance for chance, _ in problem.shares])
+    repairs = repairs_of(problem, POOLED)
     loaded, least = [0.0] * len(problem.items), np.inf
     while True:
-        pool = kit_pool(problem, loaded, POOLED)
+        pool = kit_pool(problem, loaded, repairs)
         finished = problem.coverage.of(pool + problem.aboard) @ chances
         costs = problem.carrying_each(pool) - problem.terms.trip * finished
         place = int(np.argmin(costs))

@@ -117,15 +117,16 @@ def case_problem(table: NeedTable, masses: Floats, items: Sequence[Item], terms:
     What is missing to 1, and needs of next to no chance, are never counted as finished.
     """
     needs, likely = indexed_needs(table, items), likely_needs(masses)
-    shares = [(float(masses[i]), (needs[i],)) for i in likely]
-    problem = problem_of(items, shares, terms, max(0.0, 1 - sum(chance for chance, _ in shares)))
+    chances: list[float] = masses[likely].tolist()
+    shares = [(chance, (needs[i],)) for i, chance in zip(likely, chances, strict=True)]
+    problem = problem_of(items, shares, terms, max(0.0, 1 - sum(chances)))
     return replace(problem, planned=coverage_of(table, items).ordered(likely))
 
 
 def likely_needs(masses: Floats) -> list[int]:
     """The needs that are planned for, likeliest first."""
     some = np.flatnonzero(masses > NEGLIGIBLE)
-    return [int(i) for i in some[np.argsort(-masses[some], kind="stable")]]
+    return [int(i) for i in some[np.argsort(-masses[some], kind="stable")].tolist()]
 
 
 @lru_cache(maxsize=64)

@@ -8,10 +8,11 @@ never says too much; the best are then worked out exactly.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 
-from graph.belief import Belief
+from graph.belief import Belief, Prior
 from graph.context import Asker
 from graph.equipment import Observation
 from graph.errors import listed
@@ -37,7 +38,7 @@ def questions_of(
     missing = workload(model.equipment, Asker(role="site_contact")).missing
     names = [n for n in model.by_id if not missing[n] and n not in closed]
     masses = dict(zip(names, outcome_masses(belief, table.of_set, len(table.needs) + 1, names), strict=True))
-    pool = kit_pool(problem, best.loaded)
+    pool = kit_pool(problem, best.loaded, repairs_of(problem, POOLED))
     covered = problem.coverage.of(pool + problem.aboard).astype(np.float64)
     planned = [*likely_needs(table.masses(belief.fault_sets)), -1]
     weighed = sorted(
@@ -52,51 +53,66 @@ def questions_of(
 
 def outcome_masses(belief: Belief, of_set: Ints, groups: int, names: Sequence[str]) -> list[Floats]:
     """P(group and outcome) of observations (each groups x outcomes); `of_set` (F) is the group of each fault set."""
-    model = belief.model
+    model, told = belief.model, _told(belief.prior)
     group = of_set[model.hypotheses.fault_set]
     by_pattern: dict[int, Floats] = {}
     found = []
     for name in names:
-        watch = model.watches[model.by_id[name]]
+        place = model.by_id[name]
+        watch = model.watches[place]
         if watch.climate is not None:
             rows = belief.climate_joint() @ watch.chances[watch.climate]
             found.append(np.array([np.bincount(group, column, groups) for column in rows.T]).T)
             continue
         if watch.column not in by_pattern:
-            by_pattern[watch.column] = _pattern_masses(belief, group, groups, watch.column)
-        chances, unlisted = watch.chances.copy(), model.columns[watch.column].unlisted
-        if unlisted is not None:
-            chances[unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
-        chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
-        found.append(by_pattern[watch.column] @ chances)
+            count = model.columns[watch.column].count
+            cells = group * count + model.patterns[watch.column]
+            masses = np.bincount(cells, belief.rows, groups * count)
+            by_pattern[watch.column] = np.asarray(masses, dtype=np.float64).reshape(groups, count)
+        found.append(by_pattern[watch.column] @ told[place])
     return found
 
 
-def _pattern_masses(belief: Belief, group: Ints, groups: int, column: int) -> Floats:
-    """P(group and pattern of a column), groups x patterns; `group` (N) is that of each row."""
-    model = belief.model
-    count = model.columns[column].count
-    cells = group * count
-    cells += model.patterns[column]
-    return np.asarray(np.bincount(cells, belief.rows, groups * count), dtype=np.float64).reshape(groups, count)
+@lru_cache(maxsize=64)
+def _told(prior: Prior) -> tuple[Floats, ...]:
+    """P(outcome | pattern) of each observation, with what the unlisted cause predicts; even where it can't be made."""
+    found = []
+    for watch in prior.model.watches:
+        chances = watch.chances.copy()
+        unlisted = None if watch.climate is not None else prior.model.columns[watch.column].unlisted
+        if unlisted is not None:
+            chances[unlisted] = prior.predicted[watch.first: watch.first + chances.shape[1]]
+        chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
+        found.append(chances)
+    return tuple(found)
 
 
-def kit_pool(problem: KitProblem, loaded: Sequence[float], most: int = POOLED) -> Floats:
-    """Kits that may suit an answer (B x I): none, one that is `loaded`, either with the parts of one likely repair."""
-    none, repairs = [0.0] * len(problem.items), []
+def repairs_of(problem: KitProblem, most: int) -> Floats:
+    """The parts of the likeliest repairs (ways x I): of each slot the first that can be had."""
+    repairs = []
     for _, (need,) in problem.shares[:most]:
         for way in need:
-            more = list(none)
+            more = [0.0] * len(problem.items)
             for serves, n in way:
                 i = next((i for i in serves if problem.most[i] >= n), None)
                 if i is not None:
                     more[i] = max(more[i], n)
             repairs.append(more)
-    bases = np.array([none, loaded], dtype=np.float64)
-    loads = np.maximum(bases[:, None], np.array(repairs).reshape(-1, len(none))).reshape(-1, len(none))
+    return np.array(repairs).reshape(-1, len(problem.items))
+
+
+def kit_pool(problem: KitProblem, loaded: Sequence[float], repairs: Floats) -> Floats:
+    """Kits that may suit an answer (B x I): none, one that is `loaded`, either with the parts of one repair.
+
+    Each is there once, in the order of their pieces.
+    """
+    bases = np.array([[0.0] * len(problem.items), loaded])
+    loads = np.maximum(bases[:, None], repairs).reshape(-1, len(problem.items))
     for room, limit in problem.terms.limits:
         loads = loads[[problem.used(room, load) <= limit for load in loads.tolist()]]
-    return np.unique(np.concatenate([bases, loads]), axis=0)
+    loads = np.concatenate([bases, loads])
+    loads = loads[np.lexsort(loads.T[::-1])]
+    return np.asarray(loads[np.append(True, (loads[1:] != loads[:-1]).any(axis=1))])
 
 
 def _pooled_worth(problem: KitProblem, pool: Floats, covered: Floats, joint: Floats, best: Choice) -> float:

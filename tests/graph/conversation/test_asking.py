@@ -7,7 +7,7 @@ from graph.belief import believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.conversation.asking import best_question, next_turn, worthwhile
-from graph.conversation.stakes import CONTACT, Stakes, askable, fates_of, price_of, safe_remedies, stakes_of
+from graph.conversation.stakes import CONTACT, Stakes, askable, fates_of, safe_remedies, stakes_of
 from graph.conversation.trial import asking_trial
 from graph.evidence import Finding, finding
 from graph.hypotheses import Floats
@@ -83,13 +83,15 @@ def test_a_question_is_worth_the_fall_of_the_least_cost(ice_maker: CompiledModel
     stakes = stakes_of(believe(ice_maker, found(ice_maker, **{symptom: "present"})), CONTACT, Economics())
     assert stakes.now == pytest.approx(least_cost(stakes, stakes.masses))
     names = askable(stakes.belief, frozenset({symptom}))[::6]
+    minutes = workload(ice_maker.equipment, CONTACT).minutes
     assert len(names) > 5
     for name, worth in zip(names, stakes.worths(names), strict=True):
         masses = masses_of(stakes, name)
         assert masses.sum() == pytest.approx(1.0)
         assert masses.sum(axis=1) == pytest.approx(stakes.masses)
         after = sum(least_cost(stakes, outcome) for outcome in masses.T)
-        assert worth == pytest.approx(0.75 * (stakes.now - after) - price_of(ice_maker, name, Economics()))
+        price = 0.5 + 0.5 * Economics().labour(minutes[name])
+        assert worth == pytest.approx(0.75 * (stakes.now - after) - price)
 
 
 def test_a_question_is_worth_the_same_beside_others(ice_maker: CompiledModel) -> None:
