@@ -116,9 +116,10 @@ def asking_trial(
             else:
                 break
         visited[1, i] = not helped
-        for way, findings in enumerate((call.said, known[0])):
+        done[1, :, i] = helped
+        for way, findings in enumerate((call.said, *([] if helped else [known[0]]))):
             loads = [packer.load(findings, "halfsplit", limit)[0] for limit in limits]
-            done[way, :, i] = True if way and helped else packer.finished(loads, call.row)
+            done[way, :, i] = packer.finished(loads, call.row)
             price[way, :, i] = np.array(loads) @ prices
     return _summed(done, price, visited, questions, limits, most)
 
