@@ -10,13 +10,13 @@ from graph.belief import Belief, believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.errors import UnknownName
-from graph.evidence import finding
+from graph.evidence import Finding, finding
 from graph.kit.choose import choose
 from graph.kit.frontier import frontier_of
 from graph.kit.plan import KitWanted, exact_kit, kit_problem
 from graph.kit.problem import problem_of
 from graph.kit.stock import Item, KitInfeasible, Terms
-from graph.kit.trial import trial
+from graph.kit.trial import RULES, Packer, trial
 from graph.kit.van import driven, fleet_of, van_load, van_problem
 from graph.policy.ranking import rank_tests
 from tests.graph.kits import KINDS, best_of_all, drawn, finished
@@ -189,6 +189,15 @@ def test_a_day_as_it_really_goes_finishes_no_more_than_planned(ice_maker: Compil
         assert job.chance_to_finish <= job.chance_alone + 0.03
     fleet = fleet_of(beliefs, EVERY)
     assert driven(fleet, [99] * len(fleet.items), 500, 3).mean() > driven(fleet, [0] * len(fleet.items), 500, 3).mean()
+
+
+def test_what_is_loaded_does_not_depend_on_what_was_loaded_before(ice_maker: CompiledModel) -> None:
+    said = [(Finding(name, (("present", 1),)),) for name in ("no_ice", "noisy")]
+    wanted = [(findings, rule, money) for money in (None, 60.0) for rule in RULES for findings in said]
+    packer = Packer(ice_maker, EVERY, Economics(), 5)
+    loads = [packer.load(*want) for want in wanted]
+    assert loads == [Packer(ice_maker, EVERY, Economics(), 5).load(*want) for want in wanted]
+    assert len(set(loads)) > 4
 
 
 def test_promised_chances_are_kept_on_simulated_calls(ice_maker: CompiledModel) -> None:
