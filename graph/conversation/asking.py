@@ -84,14 +84,19 @@ def heard_dangers(equipment: Equipment, findings: Sequence[Finding], said: str) 
         titles += [
             observation.outcome_title(outcome) for outcome, times in found.counts if times and outcome != "absent"
         ]
-    return tuple({d.kind: d for d in (*dangers_of(said), *dangers_of_titles(titles))}.values())
+    return tuple({d.kind: d for d in (*(dangers_of(said) if said else ()), *dangers_of_titles(titles))}.values())
 
 
 def best_question(stakes: Stakes, closed: frozenset[str]) -> tuple[str, float] | None:
     """The question worth most, and what it is worth; None where none is worth the caller's time."""
+    return next(iter(worthwhile(stakes, closed)), None)
+
+
+def worthwhile(stakes: Stakes, closed: frozenset[str]) -> list[tuple[str, float]]:
+    """The questions that are worth the caller's time, and what each is worth, best first."""
     names = askable(stakes.belief, closed)
-    worth = max(((stakes.worth(name), name) for name in names), default=(0.0, ""), key=lambda w: (round(w[0], 9), w[1]))
-    return (worth[1], worth[0]) if worth[0] >= LEAST_WORTH else None
+    worths = sorted(zip(stakes.worths(names), names, strict=True), key=lambda w: (round(w[0], 9), w[1]), reverse=True)
+    return [(name, worth) for worth, name in worths if worth >= LEAST_WORTH]
 
 
 def question_of(stakes: Stakes, name: str, worth: float, audience: Audience) -> Question:
@@ -125,7 +130,7 @@ def wording_of(asked: Observation) -> str:
 
 def answers_of(stakes: Stakes, asked: Observation) -> tuple[AnswerChoice, ...]:
     """The answers of a question with their chances and what each would change."""
-    joint = outcome_masses(stakes.belief, stakes.fates.of_set, len(stakes.fates.need), asked.id)
+    (joint,) = outcome_masses(stakes.belief, stakes.fates.of_set, len(stakes.fates.need), [asked.id])
     choices = []
     for outcome, masses in zip(asked.outcomes, joint.T, strict=True):
         title = outcome.title

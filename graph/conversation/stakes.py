@@ -7,6 +7,7 @@ fall by on average when the answer is known (value of information: R. Howard, "I
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
@@ -21,7 +22,7 @@ from graph.kit.choose import Choice, choose
 from graph.kit.needs import NeedTable, need_table
 from graph.kit.plan import kit_problem
 from graph.kit.problem import KitProblem, likely_needs
-from graph.kit.questions import kit_pool, outcome_masses
+from graph.kit.questions import kit_pool, outcome_masses, repairs_of
 from graph.kit.stock import Terms
 from graph.signals import Bools
 from graph.workload import workload
@@ -60,17 +61,18 @@ class Fates:
 
 @dataclass(frozen=True, eq=False)
 class Stakes:
-    """The ways to end a call on what is known, each with its cost in every fate (ways x K).
+    """The ways to end a call on what is known: send a technician with a kit of the `pool`, maybe try a remedy before.
 
-    A way is a place in the `pool` of kits, and a remedy tried before (-1: none); each remedy has all kits, in order.
+    `sent` is what sending somebody with each kit costs in every fate (B x K); `trying` are the remedies that are
+    weighed, by their places among the fates' remedies, and what it costs to try each.
     """
 
     belief: Belief
     fates: Fates
     problem: KitProblem
     pool: Floats
-    ways: tuple[tuple[int, int], ...]
-    costs: Floats
+    sent: Floats
+    trying: tuple[tuple[int, float], ...]
     economics: Economics
 
     @cached_property
@@ -83,44 +85,66 @@ class Stakes:
     @cached_property
     def now(self) -> float:
         """What the call costs if it ends now."""
-        return float(self._weighed(self.masses[:, None]).min())
+        return float(self.weighed(self.masses[:, None]).min())
 
     @cached_property
     def best(self) -> Choice:
         """The best kit, exactly."""
         return choose(self.problem)
 
-    def _weighed(self, joint: Floats) -> Floats:
-        """The cost of each way (W x outcomes) with masses (K x outcomes), infinite for too unlikely remedies."""
-        costs = self.costs @ joint
-        chance = joint.sum(axis=0)
-        poor = self.fates.helped @ joint < LEAST_HELP * chance
-        pieces = len(self.pool)
-        for place, remedy in enumerate(dict.fromkeys(r for _, r in self.ways)):
-            if remedy >= 0 and poor[remedy].any():
-                costs[place * pieces: (place + 1) * pieces, poor[remedy]] = np.inf
-        return np.asarray(costs)
+    @cached_property
+    def _spared(self) -> tuple[tuple[Ints, Floats], ...]:
+        """Of each remedy that is weighed, the fates it helps in and what it spares there with each kit."""
+        helped = [np.flatnonzero(self.fates.helped[remedy]) for remedy, _ in self.trying]
+        return tuple((fates, MANAGED * self.sent[:, fates]) for fates in helped)
 
-    def worth(self, name: str) -> float:
-        """The money that an answer saves on average, what asking costs taken off."""
-        joint = outcome_masses(self.belief, self.fates.of_set, len(self.fates.need), name)
-        saved = self.now - float(self._weighed(joint).min(axis=0).sum())
-        return (1 - CANT_TELL) * saved - price_of(self.belief.model, name, self.economics)
+    @cached_property
+    def _helped(self) -> Floats:
+        """Which of the remedies that are weighed helps in which fate (remedies x K)."""
+        return self.fates.helped[[remedy for remedy, _ in self.trying]].astype(np.float64)
+
+    def weighed(self, joint: Floats) -> Floats:
+        """The cost of each way with masses (K x outcomes), infinite for too unlikely remedies.
+
+        Shape (1 + remedies, B, outcomes): without a remedy first, then those of `trying`.
+        """
+        chance, sent = joint.sum(axis=0), self.sent @ joint
+        costs = np.full((1 + len(self.trying), *sent.shape), np.inf)
+        costs[0] = sent
+        fit = self._helped @ joint >= LEAST_HELP * chance
+        for place in np.flatnonzero(fit.any(axis=1)).tolist():
+            (fates, spared), some = self._spared[place], fit[place]
+            trying = self.trying[place][1]
+            costs[place + 1][:, some] = trying * chance[some] + sent[:, some] - spared @ joint[fates][:, some]
+        return costs
+
+    def worths(self, names: Sequence[str]) -> list[float]:
+        """The money that each answer saves on average, what asking costs taken off."""
+        if not names:
+            return []
+        joints = outcome_masses(self.belief, self.fates.of_set, len(self.fates.need), names)
+        starts = np.cumsum([0, *(joint.shape[1] for joint in joints[:-1])])
+        after = np.add.reduceat(self.weighed(np.concatenate(joints, axis=1)).min(axis=(0, 1)), starts)
+        minutes = workload(self.belief.model.equipment, CONTACT).minutes
+        return [
+            (1 - CANT_TELL) * (self.now - cost) - price_of(minutes[name], self.economics)
+            for name, cost in zip(names, after.tolist(), strict=True)
+        ]
 
     def way(self, masses: Floats) -> tuple[dict[str, int], str | None]:
         """The cheapest way for masses of the fates (K): the kit by part, and the safe remedy to try before that."""
-        kit, remedy = self.ways[int(np.argmin(self._weighed(masses[:, None])[:, 0]))]
+        costs = self.weighed(masses[:, None])[..., 0]
+        remedy, kit = divmod(int(np.argmin(costs)), len(self.pool))
         pieces = {item.key: int(n) for item, n in zip(self.problem.items, self.pool[kit], strict=True) if n}
-        return pieces, None if remedy < 0 else self.fates.remedies[remedy]
+        return pieces, self.fates.remedies[self.trying[remedy - 1][0]] if remedy else None
 
     def chance_of(self, remedy: str) -> float:
         """The chance that a safe remedy puts the machine right, done right."""
         return float(self.masses[self.fates.helped[self.fates.remedies.index(remedy)]].sum())
 
 
-def price_of(model: CompiledModel, name: str, economics: Economics) -> float:
-    """What asking one thing costs: the caller's minutes, and patience."""
-    minutes = workload(model.equipment, CONTACT).minutes[name]
+def price_of(minutes: float, economics: Economics) -> float:
+    """What it costs to have something looked at or tried: the caller's minutes, and patience."""
     return BOTHER + CALLER_SHARE * economics.labour(minutes)
 
 
@@ -160,34 +184,30 @@ def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozens
     pool = _kits(problem)
     covered = np.zeros((len(pool), len(fates.table.needs) + 1))
     covered[:, likely_needs(fates.table.masses(belief.fault_sets))] = problem.coverage.of(pool + problem.aboard)
-    sent = economics.return_trip + _carrying(problem, pool)[:, None] + problem.terms.trip * (1 - covered[:, fates.need])
-    ways, costs = [(b, -1) for b in range(len(pool))], [sent]
+    carrying = problem.carrying_each(pool)[:, None]
+    sent = economics.return_trip + carrying + problem.terms.trip * (1 - covered[:, fates.need])
     minutes = workload(model.equipment, CONTACT).minutes
     likely = fates.helped @ np.bincount(fates.of_set, belief.fault_sets, len(fates.need))
-    for r, name in enumerate(fates.remedies):
-        if name in tried or likely[r] < LEAST_LIKELY:
-            continue
-        trying = BOTHER + CALLER_SHARE * economics.labour(minutes[name])
-        costs.append(trying + sent * (1 - MANAGED * fates.helped[r]))
-        ways += [(b, r) for b in range(len(pool))]
-    return Stakes(belief, fates, problem, pool, tuple(ways), np.concatenate(costs), economics)
+    trying = tuple(
+        (place, price_of(minutes[name], economics)) for place, name in enumerate(fates.remedies)
+        if name not in tried and likely[place] >= LEAST_LIKELY
+    )
+    return Stakes(belief, fates, problem, pool, sent, trying, economics)
 
 
 def _kits(problem: KitProblem) -> Floats:
     """Kits to choose from (B x I): those around a kit that is made better, repair by repair, as long as that pays."""
     chances = np.array([chance for chance, _ in problem.shares])
+    repairs = repairs_of(problem, POOLED)
     loaded, least = [0.0] * len(problem.items), np.inf
     while True:
-        pool = kit_pool(problem, [int(n) for n in loaded], POOLED)
-        costs = _carrying(problem, pool) - problem.terms.trip * (problem.coverage.of(pool + problem.aboard) @ chances)
+        pool = kit_pool(problem, loaded, repairs)
+        finished = problem.coverage.of(pool + problem.aboard) @ chances
+        costs = problem.carrying_each(pool) - problem.terms.trip * finished
         place = int(np.argmin(costs))
         if costs[place] >= least - 1e-9:
             return pool
         loaded, least = pool[place].tolist(), float(costs[place])
-
-
-def _carrying(problem: KitProblem, pool: Floats) -> Floats:
-    return np.array([problem.carrying([int(n) for n in load]) for load in pool])
 
 
 def askable(belief: Belief, closed: frozenset[str]) -> list[str]:

@@ -16,7 +16,7 @@ import numpy as np
 from graph.belief import believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
-from graph.conversation.asking import MOST_ASKED, best_question, heard_dangers
+from graph.conversation.asking import MOST_ASKED, heard_dangers, worthwhile
 from graph.conversation.stakes import MANAGED, fates_of, stakes_of
 from graph.evidence import STILL_FAULTY, Finding
 from graph.kit.trial import Packer
@@ -61,24 +61,26 @@ class _Caller:
 
     def __init__(self, model: CompiledModel, asker: Asker, economics: Economics) -> None:
         self.model, self.asker, self.economics = model, asker, economics
-        self.met: dict[Known, tuple[str | None, str | None]] = {}
+        self.met: dict[tuple[Finding, ...], tuple[tuple[str, ...], str | None]] = {}
 
     def next(self, known: Known, may_ask: bool) -> tuple[str | None, str | None]:
         """What to ask, or else the safe remedy to try; neither where a technician has to come."""
-        if known not in self.met:
-            self.met[known] = self._thought(known)
-        question, remedy = self.met[known]
-        return (question, None) if question and may_ask else (None, remedy)
-
-    def _thought(self, known: Known) -> tuple[str | None, str | None]:
         findings, passed = known
+        if findings not in self.met:
+            self.met[findings] = self._thought(findings)
+        questions, remedy = self.met[findings]
+        question = next((name for name in questions if name not in passed), None) if may_ask else None
+        return (question, None) if question else (None, remedy)
+
+    def _thought(self, findings: tuple[Finding, ...]) -> tuple[tuple[str, ...], str | None]:
+        """The questions that are worth asking, best first, and the safe remedy to try without them."""
         equipment = self.model.equipment
         if heard_dangers(equipment, findings, ""):
-            return None, None
+            return (), None
         tried = frozenset(f.about for f in findings if f.about in equipment.remedies)
         stakes = stakes_of(believe(self.model, findings), self.asker, self.economics, tried)
-        best = best_question(stakes, frozenset((*passed, *(f.about for f in findings))))
-        return best[0] if best else None, stakes.way(stakes.masses)[1]
+        questions = worthwhile(stakes, frozenset(f.about for f in findings))
+        return tuple(name for name, _ in questions), stakes.way(stakes.masses)[1]
 
 
 def asking_trial(
@@ -114,9 +116,10 @@ def asking_trial(
             else:
                 break
         visited[1, i] = not helped
-        for way, findings in enumerate((call.said, known[0])):
+        done[1, :, i] = helped
+        for way, findings in enumerate((call.said, *([] if helped else [known[0]]))):
             loads = [packer.load(findings, "halfsplit", limit)[0] for limit in limits]
-            done[way, :, i] = True if way and helped else packer.finished(loads, call.row)
+            done[way, :, i] = packer.finished(loads, call.row)
             price[way, :, i] = np.array(loads) @ prices
     return _summed(done, price, visited, questions, limits, most)
 

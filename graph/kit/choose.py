@@ -38,14 +38,15 @@ class Choice:
     gap: float
 
 
-def choose(problem: KitProblem) -> Choice:
+def choose(problem: KitProblem, presolve: bool = True) -> Choice:
     """The best kit for the aim of the problem's terms, without a piece that changes nothing.
 
-    Raises KitInfeasible where what must be brought does not fit.
+    Without `presolve` the best chance of one small case is found in half the time; of kits that are equally good
+    another may then be chosen. Raises KitInfeasible where what must be brought does not fit.
     """
     _feasible(problem)
     program = _Program(problem)
-    loaded, bound = program.solved()
+    loaded, bound = program.solved(presolve)
     loaded = _needed(problem, loaded)
     finished = program.finished
     cost = problem.carrying(loaded) + problem.terms.trip * (problem.jobs - finished)
@@ -122,7 +123,7 @@ class _Program:
             self._row([(v, item.takes(room) or 0.0) for v, item in zip(self.pieces, problem.items, strict=True)
                        if v >= 0], -inf, most)
 
-    def solved(self) -> tuple[tuple[int, ...], float]:
+    def solved(self, presolve: bool) -> tuple[tuple[int, ...], float]:
         """Pieces of each item, and the bound: money below, or jobs above, which no kit comes."""
         from scipy.optimize import Bounds, LinearConstraint, milp  # slow to import, and not every service packs
         from scipy.sparse import csr_array
@@ -137,7 +138,7 @@ class _Program:
         constraints = [LinearConstraint(rows, self.low, self.high)] if self.low else []
         found = milp(
             np.array(self.cost) * SCALE, integrality=np.array(self.whole), bounds=Bounds(self.lower, self.upper),
-            constraints=constraints, options={"mip_rel_gap": 0.0, "time_limit": SECONDS},
+            constraints=constraints, options={"mip_rel_gap": 0.0, "time_limit": SECONDS, "presolve": presolve},
         )
         if found.x is None:
             raise KitInfeasible(f"no kit was found: {found.message}", pointer="/limits", expected="wider limits")

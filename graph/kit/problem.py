@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import fsum
 
@@ -30,7 +31,7 @@ class KitProblem:
 
     `aboard[i]` pieces lie on the van, `most[i]` more can be loaded (infinite where nothing stops it). A share is
     (chance, needs of its jobs); for one case each need is a share of its own. `never` is how many jobs more, on
-    average, no kit finishes.
+    average, no kit finishes. `planned` is what is known before of one case's coverage.
     """
 
     items: tuple[Item, ...]
@@ -39,6 +40,7 @@ class KitProblem:
     shares: tuple[tuple[float, tuple[IndexedNeed, ...]], ...]
     terms: Terms
     never: float = 0.0
+    planned: Coverage | None = None
 
     @property
     def jobs(self) -> float:
@@ -53,11 +55,20 @@ class KitProblem:
     @cached_property
     def coverage(self) -> Coverage:
         """Which of one case's needs a load covers, in the order of the shares."""
-        return Coverage([need for _, (need,) in self.shares], len(self.items))
+        return self.planned or Coverage([need for _, (need,) in self.shares], len(self.items))
 
     def carrying(self, loaded: Sequence[int]) -> float:
         """What having the loaded pieces out costs, money."""
         return sum(self.terms.carrying(item, n) for item, n in zip(self.items, loaded, strict=True))
+
+    def carrying_each(self, loads: Floats) -> Floats:
+        """What each of several loads (B x I) costs to have out, money (B)."""
+        return np.asarray(self.terms.picking * (loads > 0).sum(axis=1) + loads @ self._carried)
+
+    @cached_property
+    def _carried(self) -> Floats:
+        """What a piece of each item costs to have out, its picking left aside (I)."""
+        return self.terms.carrying_share * np.array([item.price for item in self.items])
 
     def used(self, room: Room, loaded: Sequence[int]) -> float:
         """What the loaded pieces take of a limit."""
@@ -73,19 +84,26 @@ class Coverage:
         of_need: list[int] = []
         for number, need in enumerate(needs):
             for way in need:
-                in_way += [(slots.setdefault(slot, len(slots)), len(of_need)) for slot in way]
+                in_way += [(len(of_need), slots.setdefault(slot, len(slots))) for slot in way]
                 of_need.append(number)
-        serves = [(i, s) for (keys, _), s in slots.items() for i in keys]
-        self.pieces = np.array([n for _, n in slots], dtype=np.float64)
-        self.serves = _ones(serves, (items, len(slots)))
-        self.in_way = _ones(in_way, (len(slots), len(of_need)))
-        self.of_need = _ones(list(enumerate(of_need)), (len(of_need), len(needs)))
+        serves = [(s, i) for (keys, _), s in slots.items() for i in keys]
+        self.pieces = np.array([[n] for _, n in slots], dtype=np.float64).reshape(-1, 1)
+        self.serves = _ones(serves, (len(slots), items))
+        self.in_way = _ones(in_way, (len(of_need), len(slots)))
+        self.of_need = _ones([(need, way) for way, need in enumerate(of_need)], (len(needs), len(of_need)))
+        self.order = np.arange(len(needs))
+
+    def ordered(self, needs: Sequence[int]) -> Coverage:
+        """The coverage of some of the needs, in another order."""
+        some = copy(self)
+        some.order = self.order[list(needs)]
+        return some
 
     def of(self, held: Floats) -> Bools:
         """Covered needs (B x N) with B times what is held of each item (B x I)."""
-        lacking = (held @ self.serves < self.pieces).astype(np.float64)
-        possible = (lacking @ self.in_way == 0).astype(np.float64)
-        return np.asarray(possible @ self.of_need > 0)
+        lacking = (self.serves @ held.T < self.pieces).astype(np.float64)
+        possible = (self.in_way @ lacking == 0).astype(np.float64)
+        return np.asarray((self.of_need @ possible > 0)[self.order].T)
 
 
 def _ones(places: Sequence[tuple[int, int]], shape: tuple[int, int]) -> Matrix:
@@ -98,15 +116,17 @@ def case_problem(table: NeedTable, masses: Floats, items: Sequence[Item], terms:
 
     What is missing to 1, and needs of next to no chance, are never counted as finished.
     """
-    needs = indexed_needs(table, items)
-    shares = [(float(masses[i]), (needs[i],)) for i in likely_needs(masses)]
-    return problem_of(items, shares, terms, max(0.0, 1 - sum(chance for chance, _ in shares)))
+    needs, likely = indexed_needs(table, items), likely_needs(masses)
+    chances: list[float] = masses[likely].tolist()
+    shares = [(chance, (needs[i],)) for i, chance in zip(likely, chances, strict=True)]
+    problem = problem_of(items, shares, terms, max(0.0, 1 - sum(chances)))
+    return replace(problem, planned=coverage_of(table, items).ordered(likely))
 
 
 def likely_needs(masses: Floats) -> list[int]:
     """The needs that are planned for, likeliest first."""
     some = np.flatnonzero(masses > NEGLIGIBLE)
-    return [int(i) for i in some[np.argsort(-masses[some], kind="stable")]]
+    return [int(i) for i in some[np.argsort(-masses[some], kind="stable")].tolist()]
 
 
 @lru_cache(maxsize=64)
@@ -114,6 +134,12 @@ def indexed_needs(table: NeedTable, items: Sequence[Item]) -> tuple[IndexedNeed,
     """The needs of a table with the places of these items."""
     place = {item.key: i for i, item in enumerate(items)}
     return tuple(indexed(need, place) for need in table.needs)
+
+
+@lru_cache(maxsize=64)
+def coverage_of(table: NeedTable, items: Sequence[Item]) -> Coverage:
+    """Which of all needs of a table a load of these items covers."""
+    return Coverage(indexed_needs(table, items), len(items))
 
 
 def problem_of(

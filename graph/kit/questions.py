@@ -8,10 +8,11 @@ never says too much; the best are then worked out exactly.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 
-from graph.belief import Belief
+from graph.belief import Belief, Prior
 from graph.context import Asker
 from graph.equipment import Observation
 from graph.errors import listed
@@ -36,8 +37,8 @@ def questions_of(
     model = belief.model
     missing = workload(model.equipment, Asker(role="site_contact")).missing
     names = [n for n in model.by_id if not missing[n] and n not in closed]
-    masses = {name: outcome_masses(belief, table.of_set, len(table.needs) + 1, name) for name in names}
-    pool = kit_pool(problem, best.loaded)
+    masses = dict(zip(names, outcome_masses(belief, table.of_set, len(table.needs) + 1, names), strict=True))
+    pool = kit_pool(problem, best.loaded, repairs_of(problem, POOLED))
     covered = problem.coverage.of(pool + problem.aboard).astype(np.float64)
     planned = [*likely_needs(table.masses(belief.fault_sets)), -1]
     weighed = sorted(
@@ -50,38 +51,68 @@ def questions_of(
     return tuple(sorted(found, key=lambda q: (-q.worth, q.about)))
 
 
-def outcome_masses(belief: Belief, of_set: Ints, groups: int, name: str) -> Floats:
-    """P(group and outcome) of one observation (groups x outcomes); `of_set` (F) is the group of each fault set."""
-    model = belief.model
-    watch = model.watches[model.by_id[name]]
+def outcome_masses(belief: Belief, of_set: Ints, groups: int, names: Sequence[str]) -> list[Floats]:
+    """P(group and outcome) of observations (each groups x outcomes); `of_set` (F) is the group of each fault set."""
+    model, told = belief.model, _told(belief.prior)
     group = of_set[model.hypotheses.fault_set]
-    if watch.climate is not None:
-        rows = belief.climate_joint() @ watch.chances[watch.climate]
-        return np.array([np.bincount(group, column, groups) for column in rows.T]).T
-    chances, pattern = watch.chances.copy(), model.patterns[watch.column]
-    unlisted = model.columns[watch.column].unlisted
-    if unlisted is not None:
-        chances[unlisted] = belief.prior.predicted[watch.first: watch.first + chances.shape[1]]
-        pattern = np.where(model.hypotheses.unlisted, unlisted, pattern)
-    chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
-    masses = np.bincount(group * len(chances) + pattern, belief.rows, groups * len(chances))
-    return np.asarray(masses.reshape(groups, len(chances)) @ chances)
+    by_pattern: dict[int, Floats] = {}
+    found = []
+    for name in names:
+        place = model.by_id[name]
+        watch = model.watches[place]
+        if watch.climate is not None:
+            rows = belief.climate_joint() @ watch.chances[watch.climate]
+            found.append(np.array([np.bincount(group, column, groups) for column in rows.T]).T)
+            continue
+        if watch.column not in by_pattern:
+            count = model.columns[watch.column].count
+            cells = group * count + model.patterns[watch.column]
+            masses = np.bincount(cells, belief.rows, groups * count)
+            by_pattern[watch.column] = np.asarray(masses, dtype=np.float64).reshape(groups, count)
+        found.append(by_pattern[watch.column] @ told[place])
+    return found
 
 
-def kit_pool(problem: KitProblem, loaded: Sequence[int], most: int = POOLED) -> Floats:
-    """Kits that may suit an answer (B x I): none, one that is `loaded`, either with the parts of one likely repair."""
-    loads = [[0] * len(problem.items), list(loaded)]
+@lru_cache(maxsize=64)
+def _told(prior: Prior) -> tuple[Floats, ...]:
+    """P(outcome | pattern) of each observation, with what the unlisted cause predicts; even where it can't be made."""
+    found = []
+    for watch in prior.model.watches:
+        chances = watch.chances.copy()
+        unlisted = None if watch.climate is not None else prior.model.columns[watch.column].unlisted
+        if unlisted is not None:
+            chances[unlisted] = prior.predicted[watch.first: watch.first + chances.shape[1]]
+        chances[chances.sum(axis=1) < 0.5] = 1 / chances.shape[1]
+        found.append(chances)
+    return tuple(found)
+
+
+def repairs_of(problem: KitProblem, most: int) -> Floats:
+    """The parts of the likeliest repairs (ways x I): of each slot the first that can be had."""
+    repairs = []
     for _, (need,) in problem.shares[:most]:
         for way in need:
-            for base in (loads[0], loads[1]):
-                more = list(base)
-                for serves, n in way:
-                    i = next((i for i in serves if problem.most[i] >= n), None)
-                    if i is not None:
-                        more[i] = max(more[i], n)
-                if all(problem.used(room, more) <= limit for room, limit in problem.terms.limits):
-                    loads.append(more)
-    return np.unique(np.array(loads, dtype=np.float64), axis=0)
+            more = [0.0] * len(problem.items)
+            for serves, n in way:
+                i = next((i for i in serves if problem.most[i] >= n), None)
+                if i is not None:
+                    more[i] = max(more[i], n)
+            repairs.append(more)
+    return np.array(repairs).reshape(-1, len(problem.items))
+
+
+def kit_pool(problem: KitProblem, loaded: Sequence[float], repairs: Floats) -> Floats:
+    """Kits that may suit an answer (B x I): none, one that is `loaded`, either with the parts of one repair.
+
+    Each is there once, in the order of their pieces.
+    """
+    bases = np.array([[0.0] * len(problem.items), loaded])
+    loads = np.maximum(bases[:, None], repairs).reshape(-1, len(problem.items))
+    for room, limit in problem.terms.limits:
+        loads = loads[[problem.used(room, load) <= limit for load in loads.tolist()]]
+    loads = np.concatenate([bases, loads])
+    loads = loads[np.lexsort(loads.T[::-1])]
+    return np.asarray(loads[np.append(True, (loads[1:] != loads[:-1]).any(axis=1))])
 
 
 def _pooled_worth(problem: KitProblem, pool: Floats, covered: Floats, joint: Floats, best: Choice) -> float:
@@ -89,9 +120,8 @@ def _pooled_worth(problem: KitProblem, pool: Floats, covered: Floats, joint: Flo
 
     `covered` (B x planned needs) are the needs that each kit covers, `joint` (planned needs + 1, outcomes).
     """
-    carrying = np.array([problem.carrying([int(n) for n in load]) for load in pool])
     chance = joint.sum(axis=0)
-    costs = carrying[:, None] * chance + problem.terms.trip * (chance - covered @ joint[:-1])
+    costs = problem.carrying_each(pool)[:, None] * chance + problem.terms.trip * (chance - covered @ joint[:-1])
     return best.cost - float(costs.min(axis=0).sum())
 
 

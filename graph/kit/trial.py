@@ -68,28 +68,31 @@ class Packer:
         self.needs = indexed_needs(self.table, self.items)
         self.used = _most_used(model, seed)
         self.loads: dict[tuple[tuple[Finding, ...], str, float | None], tuple[LOAD, float]] = {}
-        self.problems: dict[tuple[Finding, ...], tuple[Belief, KitProblem]] = {}
+        self.latest: tuple[tuple[Finding, ...], Belief, KitProblem] | None = None
 
     def load(self, findings: tuple[Finding, ...], rule: str, money: float | None) -> tuple[LOAD, float]:
         """What a rule loads for so much money, and the chance that is promised."""
         key = (findings, rule, money)
         if key not in self.loads:
-            if findings not in self.problems:
-                belief = believe(self.model, findings)
-                self.problems[findings] = belief, case_problem(
-                    self.table, self.table.masses(belief.fault_sets), self.items, Terms.of(self.economics)
-                )
-            belief, problem = self.problems[findings]
+            belief, problem = self._posed(findings)
             if money is None:
                 loaded = choose(problem).loaded
             elif rule == "halfsplit":
                 terms = replace(problem.terms, aim="chance", limits=(("budget", money),))
-                loaded = choose(replace(problem, terms=terms)).loaded
+                loaded = choose(replace(problem, terms=terms), presolve=False).loaded
             else:
                 weights = belief.marginals_of("parts") if rule == "likeliest parts" else self.used
                 loaded = self._by_weight(problem, weights, money)
             self.loads[key] = loaded, problem.chances([loaded])[0]
         return self.loads[key]
+
+    def _posed(self, findings: tuple[Finding, ...]) -> tuple[Belief, KitProblem]:
+        """What is believed and to be chosen; the same findings mostly come several times running."""
+        if self.latest is None or self.latest[0] != findings:
+            belief = believe(self.model, findings)
+            masses = self.table.masses(belief.fault_sets)
+            self.latest = findings, belief, case_problem(self.table, masses, self.items, Terms.of(self.economics))
+        return self.latest[1:]
 
     def _by_weight(self, problem: KitProblem, weights: dict[str, float], money: float) -> LOAD:
         """Parts by their weight, each in the pieces that a repair wants, while the money lasts."""

@@ -67,8 +67,13 @@ def dangers_of(text: str) -> tuple[Danger, ...]:
 
 def dangers_of_titles(titles: Iterable[str]) -> tuple[Danger, ...]:
     """The dangers in what was found, by the titles of what people on site reported."""
-    found = {d.kind: d for title in titles for d in dangers_of(title)}
+    found = {d.kind: d for title in titles for d in _dangers_of_title(title)}
     return tuple(found[kind] for kind in KINDS if kind in found)
+
+
+@lru_cache(maxsize=4096)
+def _dangers_of_title(title: str) -> tuple[Danger, ...]:
+    return dangers_of(title)
 
 
 def _sentences(words: Sequence[Word]) -> Iterator[list[Word]]:

@@ -10,6 +10,7 @@ from functools import partial
 
 from graph.compile import compile_model
 from graph.gain import gains
+from tests.bench.asking import question_paces
 from tests.bench.decisions import paces
 from tests.bench.kits import kit_paces
 from tests.bench.readings import MOST_MS, reading_costs
@@ -80,6 +81,9 @@ def figures() -> list[Figure]:
     for what, pace, most in kit_paces(small.model):
         for which, milliseconds in (("usual", pace.usual), ("slowest", pace.worst)):
             result.append(Figure(f"{what}, {which}", small.model.rows, len(small.model.watches), milliseconds, most))
+    for what, pace in question_paces(small.model):
+        for which, milliseconds in (("usual", pace.usual), ("slowest", pace.worst)):
+            result.append(Figure(f"{what}, {which}", small.model.rows, len(small.model.watches), milliseconds))
     for test, milliseconds in reading_costs(small.model):
         result.append(Figure(f"a reading of {test}, more than its outcome", small.model.rows,
                              len(small.model.watches), milliseconds, MOST_MS))

@@ -3,19 +3,20 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from graph.belief import Belief, believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.errors import UnknownName
-from graph.evidence import finding
+from graph.evidence import Finding, finding
 from graph.kit.choose import choose
 from graph.kit.frontier import frontier_of
 from graph.kit.plan import KitWanted, exact_kit, kit_problem
 from graph.kit.problem import problem_of
 from graph.kit.stock import Item, KitInfeasible, Terms
-from graph.kit.trial import trial
+from graph.kit.trial import RULES, Packer, trial
 from graph.kit.van import driven, fleet_of, van_load, van_problem
 from graph.policy.ranking import rank_tests
 from tests.graph.kits import KINDS, best_of_all, drawn, finished
@@ -24,10 +25,31 @@ EVERY = Asker(licences=frozenset({"electrical", "refrigeration"}))
 
 
 @pytest.mark.parametrize("kind", KINDS)
+def test_several_loads_are_carried_at_what_each_of_them_costs(kind: str) -> None:
+    for seed in range(30):
+        problem = drawn(kind, seed)
+        loads = np.random.default_rng(seed).integers(0, 3, (4, len(problem.items)))
+        assert problem.carrying_each(loads.astype(float)) == pytest.approx(
+            [problem.carrying(load) for load in loads.tolist()]
+        )
+
+
+def test_what_is_planned_covers_as_what_is_counted(ice_maker: CompiledModel) -> None:
+    known = believe(ice_maker, [finding(ice_maker, "no_ice", "present", "")])
+    problem = kit_problem(known, EVERY, Terms())
+    counted = problem_of(problem.items, problem.shares, problem.terms, problem.never)
+    held = np.random.default_rng(3).integers(0, 2, (20, len(problem.items))).astype(float)
+    covered = problem.coverage.of(held)
+    assert 0 < covered.mean() < 1
+    assert (covered == counted.coverage.of(held)).all()
+    assert problem.chances(held.tolist()) == counted.chances(held.tolist())
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_no_kit_is_better_than_the_chosen_one(kind: str) -> None:
     for seed in range(150):
         problem = drawn(kind, seed)
-        best, (money, most) = choose(problem), best_of_all(problem)
+        best, (money, most) = choose(problem, presolve=seed % 3 > 0), best_of_all(problem)
         assert best.gap == 0
         assert all(problem.used(room, best.loaded) <= limit for room, limit in problem.terms.limits), seed
         if problem.terms.aim == "money":
@@ -167,6 +189,15 @@ def test_a_day_as_it_really_goes_finishes_no_more_than_planned(ice_maker: Compil
         assert job.chance_to_finish <= job.chance_alone + 0.03
     fleet = fleet_of(beliefs, EVERY)
     assert driven(fleet, [99] * len(fleet.items), 500, 3).mean() > driven(fleet, [0] * len(fleet.items), 500, 3).mean()
+
+
+def test_what_is_loaded_does_not_depend_on_what_was_loaded_before(ice_maker: CompiledModel) -> None:
+    said = [(Finding(name, (("present", 1),)),) for name in ("no_ice", "noisy")]
+    wanted = [(findings, rule, money) for money in (None, 60.0) for rule in RULES for findings in said]
+    packer = Packer(ice_maker, EVERY, Economics(), 5)
+    loads = [packer.load(*want) for want in wanted]
+    assert loads == [Packer(ice_maker, EVERY, Economics(), 5).load(*want) for want in wanted]
+    assert len(set(loads)) > 4
 
 
 def test_promised_chances_are_kept_on_simulated_calls(ice_maker: CompiledModel) -> None:

@@ -6,11 +6,14 @@ import pytest
 from graph.belief import believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
-from graph.conversation.asking import best_question, next_turn
-from graph.conversation.stakes import CONTACT, askable, fates_of, price_of, safe_remedies, stakes_of
+from graph.conversation.asking import best_question, next_turn, worthwhile
+from graph.conversation.stakes import CONTACT, Stakes, askable, fates_of, safe_remedies, stakes_of
 from graph.conversation.trial import asking_trial
 from graph.evidence import Finding, finding
+from graph.hypotheses import Floats
+from graph.kit.problem import indexed_needs
 from graph.kit.questions import outcome_masses
+from graph.workload import workload
 
 
 def found(model: CompiledModel, **outcomes: str) -> list[Finding]:
@@ -37,36 +40,105 @@ def test_fates_tell_needs_and_safe_remedies_apart(ice_maker: CompiledModel) -> N
         assert fates.need[fate] == fates.table.of_set[place]
 
 
-def test_a_question_is_worth_the_fall_of_the_least_cost(ice_maker: CompiledModel) -> None:
-    belief = believe(ice_maker, found(ice_maker, no_ice="present"))
-    stakes = stakes_of(belief, CONTACT, Economics())
-    name = "look_lamp"
-    masses = outcome_masses(belief, stakes.fates.of_set, len(stakes.fates.need), name)
-    assert masses.sum() == pytest.approx(1.0)
-    assert masses.sum(axis=1) == pytest.approx(stakes.masses)
-    after = 0.0
-    for outcome in masses.T:
-        ways = [
-            float(cost @ outcome) for cost, (_, remedy) in zip(stakes.costs, stakes.ways, strict=True)
-            if remedy < 0 or stakes.fates.helped[remedy] @ outcome >= 0.1 * outcome.sum()
+def costs_of(stakes: Stakes) -> tuple[list[Floats], list[int]]:
+    """What each way costs in every fate, and the place of the remedy that it tries (-1: none), one way at a time."""
+    fates, problem, economics = stakes.fates, stakes.problem, stakes.economics
+    held = stakes.pool + problem.aboard
+    covered = np.zeros((len(held), len(fates.table.needs) + 1))
+    needs = indexed_needs(fates.table, problem.items)
+    masses = fates.table.masses(stakes.belief.fault_sets)
+    for n in np.flatnonzero(masses > 1e-9):
+        covered[:, n] = [
+            any(all(kit[list(serves)].sum() >= pieces for serves, pieces in way) for way in needs[n]) for kit in held
         ]
-        after += min(ways)
-    worth = 0.75 * (stakes.now - after) - price_of(ice_maker, name, Economics())
-    assert stakes.worth(name) == pytest.approx(worth)
+    sent = [
+        economics.return_trip + problem.carrying([int(n) for n in kit]) + economics.return_trip * (1 - row[fates.need])
+        for kit, row in zip(stakes.pool, covered, strict=True)
+    ]
+    costs, tried = list(sent), [-1] * len(sent)
+    minutes = workload(stakes.belief.model.equipment, CONTACT).minutes
+    for place, remedy in enumerate(fates.remedies):
+        if stakes.masses[fates.helped[place]].sum() >= 0.002:
+            caller = 0.5 + 0.5 * economics.labour(minutes[remedy])
+            costs += [caller + cost * (1 - 0.9 * fates.helped[place]) for cost in sent]
+            tried += [place] * len(sent)
+    return costs, tried
+
+
+def least_cost(stakes: Stakes, masses: Floats) -> float:
+    """What the cheapest way costs with masses of the fates."""
+    return min(
+        float(cost @ masses) for cost, remedy in zip(*costs_of(stakes), strict=True)
+        if remedy < 0 or stakes.fates.helped[remedy] @ masses >= 0.1 * masses.sum()
+    )
+
+
+def masses_of(stakes: Stakes, name: str) -> Floats:
+    (masses,) = outcome_masses(stakes.belief, stakes.fates.of_set, len(stakes.fates.need), [name])
+    return masses
+
+
+@pytest.mark.parametrize("symptom", ["no_ice", "stuck_filling"])
+def test_a_question_is_worth_the_fall_of_the_least_cost(ice_maker: CompiledModel, symptom: str) -> None:
+    stakes = stakes_of(believe(ice_maker, found(ice_maker, **{symptom: "present"})), CONTACT, Economics())
+    assert stakes.now == pytest.approx(least_cost(stakes, stakes.masses))
+    names = askable(stakes.belief, frozenset({symptom}))[::6]
+    minutes = workload(ice_maker.equipment, CONTACT).minutes
+    assert len(names) > 5
+    for name, worth in zip(names, stakes.worths(names), strict=True):
+        masses = masses_of(stakes, name)
+        assert masses.sum() == pytest.approx(1.0)
+        assert masses.sum(axis=1) == pytest.approx(stakes.masses)
+        after = sum(least_cost(stakes, outcome) for outcome in masses.T)
+        price = 0.5 + 0.5 * Economics().labour(minutes[name])
+        assert worth == pytest.approx(0.75 * (stakes.now - after) - price)
+
+
+def test_a_question_is_worth_the_same_beside_others(ice_maker: CompiledModel) -> None:
+    stakes = stakes_of(believe(ice_maker, found(ice_maker, no_ice="present")), CONTACT, Economics())
+    names = askable(stakes.belief, frozenset())
+    assert stakes.worths(names) == pytest.approx([stakes.worths([name])[0] for name in names])
+    assert stakes.worths([]) == []
+
+
+def test_the_best_of_the_worthwhile_questions_is_asked(ice_maker: CompiledModel) -> None:
+    stakes = stakes_of(believe(ice_maker, found(ice_maker, no_ice="present")), CONTACT, Economics())
+    questions = worthwhile(stakes, frozenset())
+    assert [worth for _, worth in questions] == sorted((worth for _, worth in questions), reverse=True)
+    assert all(worth >= 0.5 for _, worth in questions)
+    while questions:
+        closed = frozenset(askable(stakes.belief, frozenset())) - {name for name, _ in questions}
+        assert best_question(stakes, closed) == pytest.approx(questions[0])
+        questions = questions[len(questions) // 2 + 1:]
+
+
+def test_the_cheapest_way_is_taken(ice_maker: CompiledModel) -> None:
+    stakes = stakes_of(believe(ice_maker, found(ice_maker, no_ice="present")), CONTACT, Economics())
+    costs, tried = costs_of(stakes)
+    remedies = set()
+    for name in askable(stakes.belief, frozenset()):
+        for masses in masses_of(stakes, name).T:
+            kit, remedy = stakes.way(masses)
+            loads = [{item.key: int(n) for item, n in zip(stakes.problem.items, load, strict=True) if n}
+                     for load in stakes.pool]
+            place = -1 if remedy is None else stakes.fates.remedies.index(remedy)
+            way = tried.index(place) + loads.index(kit)
+            assert float(costs[way] @ masses) == pytest.approx(least_cost(stakes, masses))
+            remedies.add(remedy)
+    assert len(remedies) > 2
 
 
 def test_knowing_more_never_costs_more(ice_maker: CompiledModel) -> None:
     stakes = stakes_of(believe(ice_maker, found(ice_maker, stuck_filling="present")), CONTACT, Economics())
+    costs = np.array(costs_of(stakes)[0])
     for name in askable(stakes.belief, frozenset()):
-        masses = outcome_masses(stakes.belief, stakes.fates.of_set, len(stakes.fates.need), name)
-        assert (stakes.costs @ masses).min(axis=0).sum() <= (stakes.costs @ stakes.masses).min() + 1e-9
+        assert (costs @ masses_of(stakes, name)).min(axis=0).sum() <= (costs @ stakes.masses).min() + 1e-9
 
 
 def test_the_climb_comes_near_the_exact_kit(ice_maker: CompiledModel) -> None:
     for symptom in ("no_ice", "stuck_filling", "amber_blinks", "noisy"):
         stakes = stakes_of(believe(ice_maker, found(ice_maker, **{symptom: "present"})), CONTACT, Economics())
-        costs = stakes.costs @ stakes.masses
-        trips = [cost for cost, (_, remedy) in zip(costs, stakes.ways, strict=True) if remedy < 0]
+        trips = stakes.sent @ stakes.masses
         exact = stakes.best.cost + Economics().return_trip
         assert exact - 1e-6 <= min(trips) <= 1.05 * exact
 
