@@ -15,6 +15,7 @@ import numpy as np
 from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
+from graph.conversation.at_word import at_word
 from graph.equipment import Equipment, Remedy
 from graph.hypotheses import Floats, Ints
 from graph.kit.choose import Choice, choose
@@ -153,7 +154,10 @@ def fates_of(model: CompiledModel, asker: Asker) -> Fates:
 
 
 def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozenset[str] = frozenset()) -> Stakes:
-    """What is at stake on what is known; `tried` are the remedies that need not be tried again."""
+    """What is at stake on what is known; `tried` are the remedies that need not be tried again.
+
+    A remedy that hardly helps a caller who is taken at their word is no way to end the call.
+    """
     model = belief.model
     fates = fates_of(model, replace(asker, parts=None, instruments=None, unit_state=()))
     problem = kit_problem(belief, asker, Terms.of(economics))
@@ -163,7 +167,7 @@ def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozens
     sent = economics.return_trip + _carrying(problem, pool)[:, None] + problem.terms.trip * (1 - covered[:, fates.need])
     ways, costs = [(b, -1) for b in range(len(pool))], [sent]
     minutes = workload(model.equipment, CONTACT).minutes
-    likely = fates.helped @ np.bincount(fates.of_set, belief.fault_sets, len(fates.need))
+    likely = fates.helped @ np.bincount(fates.of_set, at_word(belief).fault_sets, len(fates.need))
     for r, name in enumerate(fates.remedies):
         if name in tried or likely[r] < LEAST_LIKELY:
             continue
