@@ -1,7 +1,7 @@
 """A caller taken at their word: what needs not be asked, and what can't help, if what they confirmed is so.
 
-A belief allows for callers who are mistaken, and so it should for what the van brings. But whoever talks to one does not
-ask which lamp is lit when no lamp is, nor offers to turn a knob that can't be the matter if the machine hums.
+A belief allows for callers who are mistaken, and so it should for what the van brings. But whoever talks to one does
+not ask which lamp is lit when no lamp is, nor offers to turn a knob that can't be the matter if the machine hums.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from graph.belief import Belief, posterior
 from graph.evidence import Evidence
 from graph.hypotheses import sums_by
 
-FOREGONE = 0.97
+FOREGONE = 0.995
 """Chance of an answer from which it needs not be asked for."""
 _DOUBTED = float(np.log(1 / 8))
 """A cause that makes a finding so much less likely than another does, in logs, is at odds with it."""

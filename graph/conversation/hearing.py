@@ -38,7 +38,7 @@ _RANGE = re.compile(
     rf"(?:(?P<below>under|below)|(?P<above>over|above)|at)? ?(?P<low>{_FIGURE})(?: to (?P<high>{_FIGURE}))?"
     r"(?: (?P<more>or more)| (?P<less>or less))?", re.I,
 )
-"""The figures that an outcome's title begins with: 2.5 to 6 minutes, below −25 °C, at 4 or more."""
+"""The figures that an outcome's title begins with: 2.5 to 6 minutes, below \u221225 °C, at 4 or more."""
 _WHICH = re.compile(r", or\b|^(?:which|how|what|where|who)\b|, and (?:is|are|did|can|has|have|how)\b|once, or", re.I)
 
 
@@ -161,7 +161,8 @@ def _holds(title: str, figure: float) -> bool:
     found = _RANGE.match(title)
     if found is None or not any(found[part] for part in ("below", "above", "high", "more", "less")):
         return False
-    low, high = (float((found[part] or found["low"]).replace(",", ".").replace("\u2212", "-")) for part in ("low", "high"))
+    low, high = (
+        float((found[part] or found["low"]).replace(",", ".").replace("\u2212", "-")) for part in ("low", "high"))
     if found["below"] or found["less"]:
         return figure < high or (figure == high and bool(found["less"]))
     if found["above"] or found["more"]:
