@@ -279,7 +279,7 @@ SCRIPTS = {
     ), "see that the machine's stop tap is open"),
     "a freezer that needs somebody licensed": Script("quillmere-f140", (
         "It's running warm and it never stops, but the doors close fine", "yes", "yes", "yes",
-        "only white at one corner, I think", "yes",
+        "only white at one corner, I think", "yes", "a strong cold stream",
     ), "Send somebody licensed for: refrigeration"),
     "a glasswasher whose remedy did not help": Script("quillmere-w50", (
         "Bits left in the glasses, but there's no foam", "yes", "yes", "it's clear, changed this morning",
