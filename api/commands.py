@@ -187,12 +187,10 @@ def _expect(given: argparse.Namespace) -> int:
     if given.curve is None:
         print(curves_text(given.quantity))
         return OK
-    found = expectation(
-        given.quantity, given.curve, given.given, given.over, given.unit, given.tolerance_percent,
-    )
-    print(table_text(found))
+    asked = (given.quantity, given.curve, given.given, given.over, given.unit, given.tolerance_percent)
+    print(table_text(expectation(*asked)))
     if given.svg is not None:
-        given.svg.write_text(expectation_svg(found), encoding="utf-8")
+        given.svg.write_text(expectation_svg(expectation(*asked, smooth=True)), encoding="utf-8")
     return OK
 
 

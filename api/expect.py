@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from pydantic import ValidationError
 
 from api.problems import Refusal
@@ -20,6 +21,8 @@ from graph.readings.sentences import expected_text, ranked
 from schemas.readings import ReadingShape, reading_defects, reading_of
 
 MOST_ROWS = 400
+SMOOTH = 156
+"""Points of a curve that is drawn: one every four of its 620 units."""
 _NUMBER = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d{1,3})?)\s*(.*)", re.DOTALL)
 _SWEEP = re.compile(r"([^:]+):([^:]+):([^:]+)")
 
@@ -46,9 +49,13 @@ class Expectation:
 
 
 def expectation(
-    quantity: str, curve: str, given: Sequence[str], over: str | None, unit: str | None, tolerance_percent: float
+    quantity: str, curve: str, given: Sequence[str], over: str | None, unit: str | None, tolerance_percent: float,
+    smooth: bool = False,
 ) -> Expectation:
-    """What `--quantity … --curve …` asks for. Raises what the core refuses, with the option at fault."""
+    """What `--quantity … --curve …` asks for; `smooth` has rows enough to be drawn in place of those asked for.
+
+    Raises what the core refuses, with the option at fault.
+    """
     if quantity not in QUANTITIES:
         raise UnknownName("quantity", quantity, QUANTITIES, pointer="/quantity")
     known = curve_named(curve)
@@ -60,6 +67,8 @@ def expectation(
     values: Sequence[float] = (0.0,)
     if sweep is not None:
         name, values, axis = sweep
+        if smooth and len(values) > 1:
+            values = np.linspace(values[0], values[-1], max(len(values), SMOOTH)).tolist()
         at = {"at": {"title": name, "unit": axis.ucum, "quantity": axis.quantity, "usual": values[0]}}
         of[name] = "at"
     reading = _checked({

@@ -72,7 +72,7 @@ class _Plot:
         return HEIGHT - BOTTOM - (at - low) / (high - low) * (HEIGHT - TOP - BOTTOM)
 
     def points(self, values: list[tuple[float, float]]) -> str:
-        return " ".join(f"{self.x(x):.1f},{self.y(y):.1f}" for x, y in values)
+        return " ".join(f"{self.x(x):.2f},{self.y(y):.2f}" for x, y in values)
 
 
 def _round_values(low: float, high: float, about: int = 8) -> list[float]:

@@ -141,10 +141,20 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True)
+class CallerWords:
+    """A remedy as it is said to a caller who is to do it: what, step by step, and how to see that it worked."""
+
+    title: str
+    how: tuple[str, ...]
+    worked: str
+
+
+@dataclass(frozen=True, slots=True)
 class Remedy:
     """The corrective action for the failure modes that name it.
 
-    `parts` are (part id, quantity), `materials` the money for what it uses up besides.
+    `parts` are (part id, quantity), `materials` the money for what it uses up besides. `caller` is how it is said to a
+    site contact; None: as it stands.
     """
 
     id: str
@@ -160,6 +170,7 @@ class Remedy:
     disturbs: tuple[str, ...] = ()
     verify: str | None = None
     materials: float = 0.0
+    caller: CallerWords | None = None
 
 
 @dataclass(frozen=True, slots=True)

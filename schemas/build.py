@@ -8,6 +8,7 @@ from graph.equipment import (
     OTHERWISE,
     SOUND,
     Acceptance,
+    CallerWords,
     Component,
     Condition,
     Equipment,
@@ -216,6 +217,7 @@ def equipment_of(document: Document) -> Equipment:
                 n, r.title, r.minutes, tuple(r.parts.items()), r.role, r.licence, tuple(r.instruments),
                 tuple(r.hazards), tuple(r.how), tuple((u, s) for u, s in r.needs.items() if s != ANY),
                 tuple(r.disturbs), r.verify, r.materials,
+                None if r.caller is None else CallerWords(r.caller.title, tuple(r.caller.how), r.caller.worked),
             )
             for n, r in d.remedies.items()
         },

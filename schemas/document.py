@@ -247,6 +247,14 @@ class TestShape(Shape):
     note: Prose = ""
 
 
+class CallerShape(Shape):
+    """A remedy as it is said to a caller who is to do it."""
+
+    title: Annotated[Title, Field(description="what to do: Turn the selector to Make")]
+    how: Annotated[list[Prose], Field(min_length=1, description="steps, one sentence or two each")]
+    worked: Annotated[Prose, Field(min_length=1, description="how the caller sees that it worked")]
+
+
 class RemedyShape(Shape):
     """The corrective action for the failure modes that name it."""
 
@@ -262,6 +270,7 @@ class RemedyShape(Shape):
     materials: Annotated[Money, Field(description="what it uses up that is no part")] = 0
     disturbs: list[Name] = []
     verify: Annotated[Name | None, Field(description="the test that proves it")] = None
+    caller: Annotated[CallerShape | None, Field(description="how it is said to a caller; null: as it stands")] = None
 
 
 class PartShape(Shape):

@@ -9,7 +9,7 @@ from pydantic import Discriminator, Field, Tag
 from graph.conversation.answers import Audience
 from graph.conversation.asking import MOST_ASKED
 from schemas.document import Document
-from schemas.requests import Context, Findings, graph_kind
+from schemas.requests import AskerGiven, Context, Findings, graph_kind
 from schemas.text import EquipmentName, Given, Integral, Name, Prose, Shape
 from schemas.word_requests import Message
 
@@ -31,18 +31,25 @@ class CaseQuestionRequest(QuestionWanted):
     said: Annotated[Prose, Field(description="what was said last; a danger in it ends the questions")] = ""
 
 
-class QuestionForEquipment(Context, CaseQuestionRequest):
+class _NextQuestion(Context, CaseQuestionRequest):
+    """What is known of a call, and who would be sent."""
+
+    asker: Annotated[AskerGiven, Field(
+        description="who would be sent; a site contact stands for somebody who holds every licence"
+    )] = AskerGiven(role="site_contact")
+    findings: Findings = []
+
+
+class QuestionForEquipment(_NextQuestion):
     """The next question about a machine that the service knows."""
 
     equipment: EquipmentName
-    findings: Findings = []
 
 
-class QuestionForDocument(Context, CaseQuestionRequest):
+class QuestionForDocument(_NextQuestion):
     """The next question about a machine whose graph comes with the request."""
 
     document: Document
-    findings: Findings = []
 
 
 QuestionRequest = Annotated[

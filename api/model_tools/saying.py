@@ -30,10 +30,10 @@ def words_text(answer: Answer) -> str:
     for complaint in heard["complaints"]:
         lines.append(f"“{complaint['text']}” may mean:")
         lines += [
-            f"  {m['symptom']} = {m['outcome']} ({m['equipment']}): {m['title']} (score {m['score']:.2f}). "
-            f"Ask: {m['question']}"
+            f"  {m['symptom']} = {m['outcome']} ({m['equipment']}): {m['title']} (score {m['score']:.2f})"
             for m in complaint["matches"]
         ]
+        lines.append(f"  Ask back: {complaint['confirm']}")
     if not heard["complaints"]:
         lines.append("Nothing that was said is like a symptom that the service knows. Ask what it does, or doesn't do.")
     lines += [f"Heard a figure: {m['text']}" for m in heard["measures"]]
@@ -55,8 +55,22 @@ def turn_text(answer: Answer) -> str:
         if end["self_help"] is not None:
             lines.append(f"To try ({end['self_help']['remedy']}, about {end['self_help']['minutes']:g} min):")
             lines += [f"  {step}" for step in end["self_help"]["how"]]
-            lines += [f"  It worked if: {step}" for step in end["self_help"]["check"]]
+            lines += [f"  {step}" for step in end["self_help"]["check"]]
+            lines.append(f"Ask afterwards: {end['self_help']['question']} Yes is runs, no is still_faulty.")
+        if end["kind"] == "technician":
+            lines.append(f"For whoever sends somebody: {end['dispatch']['sentence']}")
         lines += [f"Caution: {c}" for c in end["cautions"]]
+    return "\n".join(lines)
+
+
+def answer_text(answer: Answer) -> str:
+    """What a free answer means, and whether to ask back."""
+    heard = answer["heard"]
+    lines = list(_dangers(heard["dangers"]))
+    if heard["outcome"] is not None:
+        lines.append(f"That means {heard['outcome']}: {heard['title']} (confidence {heard['confidence']:.2f})")
+    if heard["confirm"] is not None:
+        lines.append(f"Ask back before it is recorded: {heard['confirm']}")
     return "\n".join(lines)
 
 

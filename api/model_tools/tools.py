@@ -34,7 +34,7 @@ Role = Annotated[Literal["site_contact", "technician"], Field(description="who i
 INSTRUCTIONS = (
     "Halfsplit finds out why a machine is down: ice makers, glasswashers, freezers, ovens. Begin with find_machine and "
     "match_words. Read dangers out first and ask nothing after one. Then ask next_question until it says how the call "
-    "goes on, confirm each answer with the user, and give it back as a finding. With a technician on site use advise. "
+    "goes on, read each answer with match_answer, and give it back as a finding. With a technician on site use advise. "
     "Never invent ids, readings or parts: only those the tools name exist."
 )
 
@@ -73,6 +73,15 @@ def add_tools(server: MCPServer, app: ASGIApp) -> None:
         """The question worth asking next, or how the call goes on: put it right yourself, send somebody, make safe."""
         return await ask(context, saying.turn_text, "POST", "/v1/questions",
                          {"equipment": equipment, "findings": findings, "said": said})
+
+    @server.tool()
+    async def match_answer(
+        equipment: Equipment, about: Annotated[str, Field(description="id of what was asked, from next_question")],
+        words: Words, context: Context[Any, Any],
+    ) -> str:
+        """Which outcome the user's free answer to a question means, and what to ask back where it isn't sure."""
+        return await ask(context, saying.answer_text, "POST", "/v1/answer-matches",
+                         {"equipment": equipment, "about": about, "words": words})
 
     @server.tool()
     async def advise(

@@ -23,7 +23,7 @@ class AnswerChoice:
     title: str
     chance: float
     then: str
-    """What would be done on this answer, in words."""
+    """What would be done on this answer, in words for the audience: only a dispatcher is told which parts go along."""
 
 
 @dataclass(frozen=True)
@@ -53,9 +53,13 @@ class SelfHelp:
 
     remedy: str
     title: str
+    offer: str
+    """What to say first: that there is something to try, or one more thing."""
     how: tuple[str, ...]
     check: tuple[str, ...]
-    """How to know that it worked."""
+    """How to know that it worked, in sentences."""
+    question: str
+    """What to ask when it was done: a yes is to be recorded as `runs`, a no as `still_faulty`."""
     chance: float
     """That it puts the machine right."""
     minutes: float
@@ -84,6 +88,7 @@ class Conclusion:
 
     kind: Literal["self_help", "technician", "make_safe"]
     sentence: str
+    """In words for the audience: a caller is not told of parts and prices."""
     self_help: SelfHelp | None
     """What to try now, for `self_help`; record it as a finding (`runs` or `still_faulty`) and ask again."""
     dispatch: Dispatch | None

@@ -8,6 +8,7 @@ from graph.belief import believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.conversation.answers import AnswerChoice, Audience, Question, Turn
+from graph.conversation.at_word import at_word, foregone
 from graph.conversation.ending import conclusion_of, in_short, make_safe
 from graph.conversation.stakes import CONTACT, Stakes, askable, stakes_of
 from graph.equipment import Equipment, Observation
@@ -66,7 +67,7 @@ def next_turn(
     best = best_question(stakes, closed) if asked < most + first_words(findings, equipment) else None
     if best is not None:
         return Turn((), question_of(stakes, *best, audience), None, asked, stakes.now)
-    return Turn((), None, conclusion_of(stakes), asked, stakes.now)
+    return Turn((), None, conclusion_of(stakes, audience, again=bool(tried)), asked, stakes.now)
 
 
 def first_words(findings: Sequence[Finding], equipment: Equipment) -> int:
@@ -88,13 +89,15 @@ def heard_dangers(equipment: Equipment, findings: Sequence[Finding], said: str) 
 
 
 def best_question(stakes: Stakes, closed: frozenset[str]) -> tuple[str, float] | None:
-    """The question worth most, and what it is worth; None where none is worth the caller's time."""
+    """The question worth most whose answer isn't known, and what it is worth; None where none is worth its time."""
     return next(iter(worthwhile(stakes, closed)), None)
 
 
 def worthwhile(stakes: Stakes, closed: frozenset[str]) -> list[tuple[str, float]]:
-    """The questions that are worth the caller's time, and what each is worth, best first."""
+    """The questions that are worth the caller's time and whose answers aren't known; what each is worth, best first."""
     names = askable(stakes.belief, closed)
+    known = foregone(at_word(stakes.belief), names)
+    names = [name for name in names if name not in known]
     worths = sorted(zip(stakes.worths(names), names, strict=True), key=lambda w: (round(w[0], 9), w[1]), reverse=True)
     return [(name, worth) for worth, name in worths if worth >= LEAST_WORTH]
 
@@ -103,32 +106,39 @@ def question_of(stakes: Stakes, name: str, worth: float, audience: Audience) -> 
     """A question as it is asked, with what each of its answers would change."""
     equipment = stakes.belief.model.equipment
     asked = equipment.observations[name]
-    answers = answers_of(stakes, asked)
+    answers = answers_of(stakes, asked, audience)
     text = wording_of(asked)
     if audience == "dispatcher":
         text = f"Ask the caller: {text[0].lower() + text[1:] if not text.startswith('I ') else text}"
-    now = in_short(stakes, stakes.masses)
-    turns = sorted((a for a in answers if a.then != now and a.chance >= LIKELY_ANSWER), key=lambda a: -a.chance)
-    why = f"As things stand: {now[0].lower() + now[1:]}"
-    if turns:
-        first = turns[0]
-        then = first.then[0].lower() + first.then[1:]
-        why += f" If the answer is “{first.title}” ({percent(first.chance)}): {then}"
     return Question(
-        name, asked.kind, text, asked.how if asked.kind == "test" else (), why, (*answers, CANT_TELL),
-        workload(equipment, CONTACT).minutes[name], worth,
+        name, asked.kind, text, asked.how if asked.kind == "test" else (), why_of(stakes, answers, audience),
+        (*answers, CANT_TELL), workload(equipment, CONTACT).minutes[name], worth,
     )
+
+
+def why_of(stakes: Stakes, answers: Sequence[AnswerChoice], audience: Audience) -> str:
+    """Why something is asked: what would be done now, and on the likeliest answer that would change it."""
+    now = in_short(stakes, stakes.masses, audience)
+    turns = [a for a in answers if a.then != now and a.chance >= LIKELY_ANSWER]
+    why = f"As things stand {now[0].lower() + now[1:]}"
+    if not turns:
+        return f"{why} The answer tells which parts to bring."
+    first = max(turns, key=lambda a: a.chance)
+    chance = f" ({percent(first.chance)})" if audience == "dispatcher" else ""
+    return f"{why} If the answer is “{first.title}”{chance} {first.then[0].lower() + first.then[1:]}"
 
 
 def wording_of(asked: Observation) -> str:
     """The question itself: a symptom's own, or a test as a request."""
     if asked.kind == "symptom" and asked.how:
         return " ".join(asked.how)
-    title = asked.title[0].lower() + asked.title[1:]
-    return f"Can you {title}?"
+    verb, _, rest = asked.title.partition(" ")
+    if verb in ("Ask", "Say"):
+        return f"Can you tell me {rest}?"
+    return f"Can you {asked.title[0].lower() + asked.title[1:]}?"
 
 
-def answers_of(stakes: Stakes, asked: Observation) -> tuple[AnswerChoice, ...]:
+def answers_of(stakes: Stakes, asked: Observation, audience: Audience) -> tuple[AnswerChoice, ...]:
     """The answers of a question with their chances and what each would change."""
     (joint,) = outcome_masses(stakes.belief, stakes.fates.of_set, len(stakes.fates.need), [asked.id])
     choices = []
@@ -136,5 +146,5 @@ def answers_of(stakes: Stakes, asked: Observation) -> tuple[AnswerChoice, ...]:
         title = outcome.title
         if asked.kind == "symptom" and outcome.id == "absent":
             title = "No, that's not so"
-        choices.append(AnswerChoice(outcome.id, title, float(masses.sum()), in_short(stakes, masses)))
+        choices.append(AnswerChoice(outcome.id, title, float(masses.sum()), in_short(stakes, masses, audience)))
     return tuple(choices)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from graph.conversation.answers import Conclusion, Dispatch, SelfHelp
+from graph.conversation.answers import Audience, Conclusion, Dispatch, SelfHelp
 from graph.conversation.stakes import CONTACT, MANAGED, Stakes
-from graph.equipment import Equipment
+from graph.equipment import CallerWords, Equipment, Remedy
 from graph.errors import listed
 from graph.explain import percent
 from graph.hypotheses import Floats
@@ -15,17 +15,25 @@ from graph.words.dangers import Danger
 from graph.workload import workload
 
 _SAFETY = (
-    "Don't open any cover and don't reach into the machine. Stop if anything seems unsafe.",
+    "Do no more than is said here, and take no cover off. Stop if anything seems unsafe.",
+    "Local rules and the maker's own instructions come first.",
+)
+_WAITING = (
+    "Leave its covers on until then, and switch it off if anything seems unsafe.",
     "Local rules and the maker's own instructions come first.",
 )
 _LICENCE_WORTH_NAMING = 0.2
 """Chance from which whoever is sent should hold a licence."""
 
 
-def in_short(stakes: Stakes, masses: Floats) -> str:
-    """What would be done with these masses of the fates, in one sentence."""
+def in_short(stakes: Stakes, masses: Floats, audience: Audience) -> str:
+    """What would be done with these masses of the fates, in one sentence for whoever is asked."""
     equipment = stakes.belief.model.equipment
     kit, remedy = stakes.way(masses)
+    if audience == "site_contact":
+        if remedy is not None:
+            return f"There is something you can try yourself: “{said_to_caller(equipment.remedies[remedy]).title}”."
+        return "A technician has to come, with parts for it." if kit else "A technician has to come."
     if remedy is not None:
         return f"Before anybody is sent, the site tries this: “{equipment.remedies[remedy].title}”."
     if not kit:
@@ -38,35 +46,51 @@ def _parts(equipment: Equipment, kit: dict[str, int]) -> str:
     n in kit.items()], 4)
 
 
-def conclusion_of(stakes: Stakes) -> Conclusion:
-    """How a call goes on without another question: the cheapest way on what is known."""
+def conclusion_of(stakes: Stakes, audience: Audience, again: bool = False) -> Conclusion:
+    """How a call goes on without another question: the cheapest way on what is known.
+
+    `again` says that the caller has tried something already.
+    """
     _, remedy = stakes.way(stakes.masses)
-    dispatch = _dispatch(stakes)
+    sent = _dispatch(stakes)
     if remedy is None:
-        return Conclusion("technician", f"A technician has to come. {dispatch.sentence}", None, dispatch, _SAFETY)
-    help_ = _self_help(stakes, remedy)
-    steps = " ".join(help_.how)
+        comes = "A technician has to come"
+        if audience == "dispatcher":
+            return Conclusion("technician", f"{comes}. {sent.sentence}", None, sent, _WAITING)
+        bringing = ", and brings what is most likely needed" if sent.parts else ""
+        return Conclusion("technician", f"{comes}{bringing}.", None, sent, _WAITING)
+    help_ = _self_help(stakes, remedy, again)
     return Conclusion(
-        "self_help",
-        f"There is something you can put right yourself: “{help_.title}”. {steps} {' '.join(help_.check)} "
-        "If that doesn't help, a technician comes.",
-        help_, dispatch, _SAFETY,
+        "self_help", " ".join((help_.offer, *help_.how, *help_.check, "If that doesn't help, a technician comes.")),
+        help_, sent, _SAFETY,
     )
 
 
-def _self_help(stakes: Stakes, name: str) -> SelfHelp:
+def said_to_caller(remedy: Remedy) -> CallerWords:
+    """A remedy in words for whoever is to do it; as it stands where the document has none for them."""
+    return remedy.caller or CallerWords(remedy.title, remedy.how, "")
+
+
+def _self_help(stakes: Stakes, name: str, again: bool) -> SelfHelp:
     equipment = stakes.belief.model.equipment
     remedy = equipment.remedies[name]
-    check: tuple[str, ...] = ("It worked if the machine does again what it did before.",)
-    if remedy.verify is not None:
-        test = equipment.observations[remedy.verify]
-        if test.role == "site_contact":
-            title = test.title[0].lower() + test.title[1:]
-            check = (f"To see whether it worked: {title}.", *test.how)
+    words = said_to_caller(remedy)
+    lead = "There is one more thing that you can try" if again else "There is something you can try yourself"
     return SelfHelp(
-        remedy.id, remedy.title, remedy.how, check, MANAGED * stakes.chance_of(name),
+        name, words.title, f"{lead}: {words.title[0].lower() + words.title[1:]}.", words.how,
+        _check(equipment, remedy, words), "Is it all right again now?", MANAGED * stakes.chance_of(name),
         workload(equipment, CONTACT).minutes[name],
     )
+
+
+def _check(equipment: Equipment, remedy: Remedy, words: CallerWords) -> tuple[str, ...]:
+    """How the caller sees that a remedy worked."""
+    if words.worked:
+        return (f"If it worked, {words.worked[0].lower() + words.worked[1:]}",)
+    test = None if remedy.verify is None else equipment.observations[remedy.verify]
+    if test is None or test.role != "site_contact":
+        return ("If it worked, the machine does again what it did before.",)
+    return (f"To see whether it worked: {test.title[0].lower() + test.title[1:]}.", *test.how)
 
 
 def _dispatch(stakes: Stakes) -> Dispatch:

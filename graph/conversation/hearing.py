@@ -9,11 +9,12 @@ from typing import ClassVar
 
 from graph.equipment import Observation
 from graph.records import DOCUMENTED
+from graph.words.answers import asked_back
 from graph.words.clauses import clauses_of
 from graph.words.dangers import Danger, dangers_of
 from graph.words.index import Index, Wording, indexed
 from graph.words.matching import complaints_of
-from graph.words.measures import number_of
+from graph.words.measures import measures_of, number_of
 from graph.words.stems import words_of
 
 SURE = 0.75
@@ -31,6 +32,13 @@ _NO = re.compile(r"^\W*(?:no|nope|nah|not|never|negative|it is ?n[o']?t|it does 
 _HEDGE = re.compile(r"\b(?:i think|maybe|perhaps|probably|sort of|kind of|might|could be|i guess|i believe|possibly|"
                     r"sometimes|a bit|not really|hardly|more or less)\b", re.I)
 _DIGITS = re.compile(r"\b\d+\b|\b(?:one|two|three|four|five|six|seven|eight|nine|ten)\b", re.I)
+_SIGNED = re.compile(rf"(?P<minus>minus |[-\u2212])?(?P<number>\d+(?:[.,]\d+)?|{_DIGITS.pattern})", re.I)
+_FIGURE = r"[-\u2212]?\d+(?:[.,]\d+)?"
+_RANGE = re.compile(
+    rf"(?:(?P<below>under|below)|(?P<above>over|above)|at)? ?(?P<low>{_FIGURE})(?: to (?P<high>{_FIGURE}))?"
+    r"(?: (?P<more>or more)| (?P<less>or less))?", re.I,
+)
+"""The figures that an outcome's title begins with: 2.5 to 6 minutes, below \u221225 °C, at 4 or more."""
 _WHICH = re.compile(r", or\b|^(?:which|how|what|where|who)\b|, and (?:is|are|did|can|has|have|how)\b|once, or", re.I)
 
 
@@ -60,7 +68,7 @@ def hear(asked: Observation, text: str) -> HeardAnswer:
     dangers = dangers_of(text)
     if dangers:
         return HeardAnswer(None, dangers[0].title, 0.0, None, dangers)
-    if _CANT.search(text):
+    if cannot_tell(text):
         return HeardAnswer("could_not_tell", "can't tell", 0.95, None, ())
     outcome, confidence = _meant(asked, text.strip())
     if outcome is None:
@@ -70,7 +78,9 @@ def hear(asked: Observation, text: str) -> HeardAnswer:
     title = asked.outcome_title(outcome)
     if asked.kind == "symptom" and outcome == "absent":
         title = f"it is not so that: {asked.title}"
-    confirm = None if confidence >= SURE else f"Do I understand you right: {title}?"
+    confirm = None
+    if confidence < SURE:
+        confirm = asked_back(asked.title if asked.kind == "symptom" else title, outcome != "absent")
     return HeardAnswer(outcome, title, round(confidence, 2), confirm, ())
 
 
@@ -109,6 +119,11 @@ def _by_yes_or_no(asked: Observation, text: str) -> tuple[str | None, float]:
     return ("present" if present else "absent"), (0.9 if way else 0.5)
 
 
+def cannot_tell(text: str) -> bool:
+    """Whether a text says that they can't tell, or won't."""
+    return _CANT.search(text.replace("\u2019", "'")) is not None
+
+
 def yes_or_no(text: str) -> bool | None:
     """Whether a text begins with a yes or a no; None where with neither."""
     return True if _YES.search(text) else False if _NO.search(text) else None
@@ -129,10 +144,30 @@ def direction(asked: Observation) -> int:
 
 
 def _by_number(asked: Observation, text: str) -> str | None:
-    """The one outcome whose title has the number that was said: three flashes."""
+    """The one outcome whose title has the number that was said (three flashes), or a range with it (2.5 to 6)."""
+    if asked.kind != "test":
+        return None
     said = {number_of(n) for n in _DIGITS.findall(text)}
     having = [o.id for o in asked.outcomes if said & {number_of(n) for n in _DIGITS.findall(o.title)[:1]}]
-    return having[0] if len(having) == 1 and asked.kind == "test" else None
+    figures = {m.value for m in measures_of(text) if m.kind == "temperature"} or {
+        (-1 if found["minus"] else 1) * number_of(found["number"]) for found in _SIGNED.finditer(text)}
+    within = [o.id for o in asked.outcomes if any(_holds(o.title, figure) for figure in figures)]
+    found = within if len(within) == 1 else having
+    return found[0] if len(found) == 1 else None
+
+
+def _holds(title: str, figure: float) -> bool:
+    """Whether a title begins with a range, and the figure is in it."""
+    found = _RANGE.match(title)
+    if found is None or not any(found[part] for part in ("below", "above", "high", "more", "less")):
+        return False
+    low, high = (
+        float((found[part] or found["low"]).replace(",", ".").replace("\u2212", "-")) for part in ("low", "high"))
+    if found["below"] or found["less"]:
+        return figure < high or (figure == high and bool(found["less"]))
+    if found["above"] or found["more"]:
+        return figure > low or (figure == low and bool(found["more"]))
+    return low <= figure <= high
 
 
 def _by_words(asked: Observation, text: str) -> tuple[str | None, float]:

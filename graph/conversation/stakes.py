@@ -16,6 +16,7 @@ import numpy as np
 from graph.belief import Belief
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
+from graph.conversation.at_word import at_word
 from graph.equipment import Equipment, Remedy
 from graph.hypotheses import Floats, Ints
 from graph.kit.choose import Choice, choose
@@ -177,7 +178,10 @@ def fates_of(model: CompiledModel, asker: Asker) -> Fates:
 
 
 def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozenset[str] = frozenset()) -> Stakes:
-    """What is at stake on what is known; `tried` are the remedies that need not be tried again."""
+    """What is at stake on what is known; `tried` are the remedies that need not be tried again.
+
+    A remedy that hardly helps a caller who is taken at their word is no way to end the call.
+    """
     model = belief.model
     fates = fates_of(model, replace(asker, parts=None, instruments=None, unit_state=()))
     problem = kit_problem(belief, asker, Terms.of(economics))
@@ -187,7 +191,7 @@ def stakes_of(belief: Belief, asker: Asker, economics: Economics, tried: frozens
     carrying = problem.carrying_each(pool)[:, None]
     sent = economics.return_trip + carrying + problem.terms.trip * (1 - covered[:, fates.need])
     minutes = workload(model.equipment, CONTACT).minutes
-    likely = fates.helped @ np.bincount(fates.of_set, belief.fault_sets, len(fates.need))
+    likely = fates.helped @ np.bincount(fates.of_set, at_word(belief).fault_sets, len(fates.need))
     trying = tuple(
         (place, price_of(minutes[name], economics)) for place, name in enumerate(fates.remedies)
         if name not in tried and likely[place] >= LEAST_LIKELY

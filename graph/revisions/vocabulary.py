@@ -8,6 +8,7 @@ from typing import Any
 
 from graph.equipment import (
     Acceptance,
+    CallerWords,
     Component,
     Condition,
     FailureMode,
@@ -70,6 +71,13 @@ def _parts(before: Any, after: Any, pair: Pair) -> list[str]:
         return {f"{pair.title(part)} ({part})": pieces for part, pieces in parts}
 
     return keyed("pieces of")(table(before), table(after), pair)
+
+
+def _caller(before: CallerWords | None, after: CallerWords | None, pair: Pair) -> list[str]:
+    def words(caller: CallerWords | None) -> str:
+        return "as it stands" if caller is None else " ".join((f"{caller.title}.", *caller.how, caller.worked))
+
+    return [f"said to a caller: {words(before)} → {words(after)}"]
 
 
 def _outcomes(before: Any, after: Any, pair: Pair) -> list[str]:
@@ -149,6 +157,7 @@ VOCABULARY: Mapping[type, Mapping[str, Wording]] = MappingProxyType({
     Remedy: {
         **{k: w for k, w in COMMON.items() if k not in ("only_if", "note")},
         "parts": _parts,
+        "caller": _caller,
         "verify": lambda a, b, pair: [f"proved by {pair.title(b or 'none')} instead of {pair.title(a or 'none')}"],
     },
     Part: {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree as Xml
 
@@ -33,6 +34,16 @@ def test_the_picture_is_svg_with_a_band_and_a_line(tmp_path: Path, capsys: Captu
         assert all(0 <= v <= 720 for v in places)
         assert "NaN" not in picture.read_text(encoding="utf-8")
     capsys.readouterr()
+
+
+def test_the_curve_is_smooth_however_coarse_the_table(tmp_path: Path, capsys: Capture) -> None:
+    picture = tmp_path / "curve.svg"
+    assert main([*NTC, "--over", "celsius=-40:120:40", "--svg", str(picture)]) == 0
+    assert len(capsys.readouterr().out.split("expected")[1].splitlines()) - 1 == 5
+    line = next(n for n in Xml.fromstring(picture.read_text(encoding="utf-8")).iter() if n.tag.endswith("polyline"))
+    points = [tuple(map(float, point.split(","))) for point in str(line.get("points")).split()]
+    slopes = [(b[1] - a[1]) / (b[0] - a[0]) for a, b in pairwise(points)]
+    assert max(abs(b - a) for a, b in pairwise(slopes)) < 0.02
 
 
 def test_gauge_pressure_is_counted_from_the_pressure_around(capsys: Capture) -> None:

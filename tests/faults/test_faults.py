@@ -12,6 +12,7 @@ from typing import Any
 import psycopg
 import pytest
 from fastapi.testclient import TestClient
+from sqlalchemy import event
 
 import api.database
 from api.app import create_app
@@ -117,15 +118,16 @@ def test_a_locked_database_is_told_and_recovered_from(tmp_path: Path, monkeypatc
 def test_a_database_that_can_not_be_written_is_told_and_recovered_from(tmp_path: Path) -> None:
     with served(str(tmp_path / "cases.db")) as client:
         service = client.app.state.service  # type: ignore[attr-defined]
-        writable = service.database
-        frozen = open_database(str(tmp_path / "cases.db"))
-        with frozen.engine.connect() as db:
-            db.exec_driver_sql("PRAGMA query_only=ON")
-            db.rollback()
-        service.database = frozen
+        engine = service.database.engine
+
+        def freeze(connection: Any, _: object) -> None:
+            connection.execute("PRAGMA query_only=ON")
+
+        event.listen(engine, "connect", freeze)
+        engine.dispose()
         refused(client, 503, "storage-unavailable")
-        service.database = writable
-        frozen.close()
+        event.remove(engine, "connect", freeze)
+        engine.dispose()
         recovered(client)
 
 

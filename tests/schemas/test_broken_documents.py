@@ -47,7 +47,7 @@ EXPECTED: dict[str, list[tuple[str, int, str, str, str | None]]] = {
             "one of: calls_per_thousand, note, only_if,", "calls_per_thousand",
         ),
         ("missing", 18, "/remedies/replace/minutes", "the field 'minutes'", None),
-        ("unknown-field", 18, "/remedies/replace/minuts", "one of: disturbs, hazards, how,", "minutes"),
+        ("unknown-field", 18, "/remedies/replace/minuts", "one of: caller, disturbs, hazards, how,", "minutes"),
     ],
     "no_default.yaml": [
         ("empty-when", 16, "/signals/heat/rules/2/when", "something to match, or no `when`", None),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from graph.lint.rule import LintRule
 from graph.lint.rules import (
     board_blamed,
+    caller_spoken_of,
     component_out_of_scale,
     condition_unused,
     guard_open_without_hazard,
@@ -79,6 +80,7 @@ RULES: tuple[LintRule, ...] = tuple(module.RULE for module in (
     price_out_of_scale,
     phrase_shared,
     symptom_without_phrases,
+    caller_spoken_of,
     number_without_unit,
     title_repeated,
 ))

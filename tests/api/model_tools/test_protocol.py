@@ -67,8 +67,8 @@ def test_the_tools_say_what_they_are_for(address: str, keys: dict[str, str]) -> 
 
     tools = talk(address, keys["all"], conversation)
     assert {t.name for t in tools} == {
-        "find_machine", "match_words", "next_question", "advise", "what_to_bring", "open_case", "record_findings",
-        "case_advice",
+        "find_machine", "match_words", "next_question", "match_answer", "advise", "what_to_bring", "open_case",
+        "record_findings", "case_advice",
     }
     assert all(t.description and len(t.description) < 200 for t in tools)
     assert "context" not in tools[0].input_schema["properties"]

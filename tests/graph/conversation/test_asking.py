@@ -203,6 +203,30 @@ def test_a_dispatcher_is_told_to_ask_the_caller(ice_maker: CompiledModel) -> Non
     assert question is not None and question.text.startswith("Ask the caller: ")
 
 
+def test_only_a_dispatcher_is_told_what_goes_along(ice_maker: CompiledModel) -> None:
+    said = found(ice_maker, no_ice="present")
+    for audience in ("site_contact", "dispatcher"):
+        end = next_turn(ice_maker, said, most=0, audience=audience).conclusion
+        question = next_turn(ice_maker, said, audience=audience).question
+        assert end is not None and end.dispatch is not None and question is not None
+        texts = [end.sentence, question.why, *(a.then for a in question.answers)]
+        titles = [ice_maker.equipment.parts[p].title for p in end.dispatch.parts]
+        told = any(title in text for title in titles for text in texts) or "EUR" in " ".join(texts)
+        assert told is (audience == "dispatcher")
+
+
+def test_a_remedy_is_said_in_a_callers_words(ice_maker: CompiledModel) -> None:
+    remedies = ice_maker.equipment.remedies
+    end = next_turn(ice_maker, found(ice_maker, blue_lamp="present", look_bin="lump"), most=0).conclusion
+    assert end is not None and end.self_help is not None
+    words = remedies[end.self_help.remedy].caller
+    assert words is not None and (end.self_help.title, end.self_help.how) == (words.title, words.how)
+    assert "yourself" in end.self_help.offer
+    tried = found(ice_maker, blue_lamp="present", clear_bin_bulb="still_faulty")
+    again = next_turn(ice_maker, tried, most=0).conclusion
+    assert again is not None and (again.self_help is None or "one more thing" in again.self_help.offer)
+
+
 def test_the_same_findings_give_the_same_turn(ice_maker: CompiledModel) -> None:
     assert next_turn(ice_maker, found(ice_maker, noisy="present")) == next_turn(ice_maker, found(ice_maker,
     noisy="present"))

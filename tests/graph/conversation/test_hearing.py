@@ -1,9 +1,12 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from graph.compile import CompiledModel
-from graph.conversation.hearing import SURE, direction, hear
+from graph.conversation.hearing import SURE, _by_number, direction, hear
+from graph.equipment import Outcome
 
 
 @pytest.mark.parametrize(("about", "said", "outcome"), [
@@ -19,6 +22,20 @@ from graph.conversation.hearing import SURE, direction, hear
 def test_an_answer_in_own_words_is_an_outcome(ice_maker: CompiledModel, about: str, said: str, outcome: str) -> None:
     heard = hear(ice_maker.equipment.observations[about], said)
     assert heard.outcome == outcome
+
+
+@pytest.mark.parametrize(("title", "said", "held"), [
+    ("At 4 or more", "5", True), ("At 4 or more", "it's at 3", False), ("At 3 or less", "three", True),
+    ("2.5 to 6 minutes", "about 4 minutes", True), ("Under 2 minutes", "3", False),
+    ("\u221222 to \u221217 °C", "minus 18", True), ("\u221215 to \u22125 °C", "-8 degrees", True),
+    ("Above \u22125 °C", "two degrees", True), ("Below \u221225 °C", "-20", False),
+])
+def test_a_number_is_the_answer_whose_range_holds_it(
+    ice_maker: CompiledModel, title: str, said: str, held: bool
+) -> None:
+    dial = ice_maker.equipment.observations["look_dial"]
+    heard = _by_number(replace(dial, outcomes=(Outcome("within", title), Outcome("dark", "Nothing to be read"))), said)
+    assert (heard == "within") is held
 
 
 def test_a_bare_yes_means_what_the_question_says(ice_maker: CompiledModel) -> None:

@@ -55,6 +55,7 @@ SPECIAL: dict[tuple[str, str], Any] = {
     ("Observation", "needs"): (("power", "off"),),
     ("Remedy", "needs"): (("power", "off"),),
     ("Remedy", "parts"): (("pump_part", 7),),
+    ("Remedy", "caller"): records.CallerWords("Turn it", ("Turn it to the right.",), "It is turned."),
     ("Part", "volume_litres"): 77.0,
     ("Part", "weight_kg"): 77.0,
     ("Step", "minutes"): 77.0,
@@ -95,7 +96,7 @@ def test_there_is_a_word_for_every_field_of_every_record() -> None:
         assert set(words) == {f.name for f in fields(kind)}, kind
     for kind, labels in LABELS.items():
         assert set(labels) == {f.name for f in fields(kind)}, kind
-    told_within = {records.Outcome, Rule, Wear}
+    told_within = {records.CallerWords, records.Outcome, Rule, Wear}
     known = {*VOCABULARY, *LABELS, *told_within, Equipment}
     everything = {r for r in vars(records).values() if isinstance(r, type) and is_dataclass(r)}
     assert everything <= known
