@@ -47,12 +47,17 @@ class Feature:
 
 @dataclass(frozen=True, slots=True)
 class Clause:
-    """One thought of a message. `negated` says that something in it is denied, `fine` that it is called right."""
+    """One thought of a message.
+
+    `denies` says that it has a word that denies, `negated` that something in it is denied, be it by its opposite (dry),
+    `fine` that it is called right.
+    """
 
     text: str
     start: int
     end: int
     features: tuple[Feature, ...]
+    denies: bool
     negated: bool
     fine: bool
 
@@ -130,9 +135,10 @@ def _clause(text: str, words: list[Word]) -> Clause | None:
     fine = any(f.concept == "fine" and f.sign > 0 for f in features)
     broken = any(f.concept == "intermittent" and f.sign > 0 for f in features)
     said = tuple(f for f in features if f.concept != "fine")
+    denies = any(w.text in _NOT or _turns(words, i) for i, w in enumerate(words))
     negated = any(w.text in _NOT for w in words) or any(f.sign < 0 for f in said)
     start, end = words[0].start, words[-1].end
-    return Clause(text[start:end], start, end, said, negated, fine and not broken)
+    return Clause(text[start:end], start, end, said, denies, negated, fine and not broken)
 
 
 def _features(words: Sequence[Word]) -> Iterator[Feature]:
@@ -187,7 +193,7 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
             reach.met = False
         elif word.text in _DETERMINES and reach.sign < 0:
             reach.thing = True
-        elif word.stem not in empty() and not word.text[0].isdigit():
+        elif word.stem not in empty() and len(word.text) > 2 and word.text.isalpha():
             found.append(Feature(word.stem, reach.of_state(), True, False, word.start, word.end))
         i += 1
     yield from _turned_things(found, reach, negation)

@@ -197,7 +197,8 @@ def _spelling() -> Spelling:
     groups = [group for cues in CUES.values() for cue in cues for group in cue]
     harmless = [group for pair in HARMLESS for group in pair]
     told = {w.text for group in [*groups, *harmless, FOOD, *_ALWAYS] for w in words_of(group)}
-    return Spelling(w for w in (told | vocabulary()) if len(w) >= SHORTEST and w not in COMMON)
+    known = told | vocabulary()
+    return Spelling((w for w in known if len(w) >= SHORTEST and w not in COMMON), known)
 
 
 def _stems(text: str) -> frozenset[str]:

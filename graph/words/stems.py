@@ -25,7 +25,7 @@ _IRREGULAR = {
     "during": "during", "thing": "thing", "nothing": "nothing", "anything": "anything", "something": "something",
     "morning": "morning", "evening": "evening", "ceiling": "ceiling", "need": "need", "speed": "speed",
     "bleed": "bleed",
-    "feed": "feed", "red": "red", "bed": "bed", "led": "led", "shed": "shed", "only": "only", "family": "family",
+    "goods": "goods", "feed": "feed", "red": "red", "bed": "bed", "led": "led", "shed": "shed", "only": "only", "family": "family",
 }
 _BARE = re.compile(r"[bdgmnprt]{2}$")
 

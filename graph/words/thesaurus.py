@@ -66,7 +66,7 @@ STATES = {
     "run": "run, work, start, function, operate, come on, comes on, coming on, kick in, kicks in, going round, "
            "powered, turning, turn, spin, spinning, -dead, -lifeless, -nothing happens, -nothing happen, -no power, "
            "-lost power, -packed up, -given up, -gives up, -died, -conked out, -nobody home, -nothing at all, "
-           "-switched itself off, -no lights, -no lamp, -silent, -quiet, -does nothing, -do nothing, -it does nothing",
+           "-switched itself off, -not turn on, -not switch on, -not power up, -not fire up, -no lights, -no lamp, -silent, -quiet, -does nothing, -do nothing, -it does nothing",
     "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, goes to sleep, "
         "turns off",
     "cold": "cold, cool, chilled, chill, -warm, -lukewarm, -tepid",
@@ -159,7 +159,7 @@ EMPTY = (
     "happens try tries tried want need let lets keep keeps put which who what where how why not no never none nothing "
     "anything something everything nor neither there anyway want bit lot kind completely totally absolutely "
     "entirely complete "
-    "once mode total proper sort actually sort way whole own same"
+    "stay stays staying stayed remain remains once mode total proper sort actually sort way whole own same"
 )
 """Words that say nothing of what is wrong."""
 WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad": 0.6, "switching on": 0.5,
