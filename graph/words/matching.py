@@ -17,7 +17,6 @@ from graph.signals import Bools
 from graph.words.clauses import Clause, Feature, clauses_of
 from graph.words.index import Index, letters_of
 from graph.words.meaning import Meaning
-from graph.words.stems import Word
 from graph.words.thesaurus import elsewhere, everyday
 
 LEAST = 0.42
@@ -30,14 +29,17 @@ SAID = 0.65
 """Share of the message's weight in the score; the rest is the wording's."""
 LETTERS = 0.25
 """Share of the n-grams in the score."""
-LIKENESS, TOPIC, NEITHER = 0.8, 0.7, 0.1
-"""What a sentence model adds to the score: so much of the likeness, so much of the topic, less what neither has."""
+LIKENESS, TOPIC, NEITHER, BESIDE = 0.8, 1.0, -0.2, 0.3
+"""What a sentence model adds to the score: so much of the likeness, so much of the topic, less what neither has, and less
+where words tell of something else."""
 SAID_DENYING = 0.4
 """The share of a message's weight where it denies something: the wording must be said in full."""
 EVERYDAY, RARE, ELSEWHERE = 0.5, 1.2, 3.0
 """What words weigh that no wording has, beside one of middling weight: of everyday talk, rare, of other things."""
 DENYING, ASSERTING = 0.8, 0.5
 """The score that a symptom must reach beside the best that is denied, in a complaint that denies something or not."""
+ASKED = 0.5
+"""What is left of the score of a question or a wish: could you tell me when you close."""
 SUBJECT = 0.7
 """What is left of the score where a complaint begins with something that no wording knows: the bottle bank is full."""
 JOINED = 3
@@ -105,7 +107,7 @@ def complaints_of(index: Index, text: str, meaning: Meaning | None = None) -> li
     words = index.spelling.respelt(text)
     parts = _parted(index, text, clauses_of(text, words))
     if meaning is not None:
-        parts = _understood(index, text, words, parts, meaning)
+        parts = _understood(index, text, parts, meaning)
     return [_complaint(index, text, part) for part in parts]
 
 
@@ -164,7 +166,8 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
     scores = (1 - LETTERS) * agreed / shared
     if like.any():
         scores += LETTERS * _letters(index, text[clauses[0].start: clauses[-1].end])
-    scores = np.where(like, scores * _on_subject(index, list(said.values())), 0.0)
+    about = _on_subject(index, list(said.values())) * (ASKED if clauses[0].asks else 1.0)
+    scores = np.where(like, scores * about, 0.0)
     denied = np.where(clash, (1 - LETTERS) * (agreed + clashing) / shared, 0.0)
     closed = clash | any(c.fine for c in clauses)
     if clash.any():
@@ -188,7 +191,8 @@ def _on_subject(index: Index, said: Sequence[Feature]) -> float:
     subject = next((f for f in said if not f.state or not f.known), None)
     if subject is None:
         return 1.0
-    if subject.concept in elsewhere():
+    told = next((i for i, f in enumerate(said) if f.state and f.known), 0)
+    if any(f.concept in elsewhere() for f in (subject, *said[:told])):
         return 0.0
     return SUBJECT if subject.state and subject is said[0] and subject.concept not in index.concepts else 1.0
 
@@ -200,34 +204,33 @@ def _foreign(stem: str) -> float:
     return EVERYDAY if stem in everyday() else RARE
 
 
-def _understood(
-    index: Index, text: str, words: Sequence[Word], parts: Sequence[_Scored], meaning: Meaning,
-) -> list[_Scored]:
+def _understood(index: Index, text: str, parts: Sequence[_Scored], meaning: Meaning) -> list[_Scored]:
     """Complaints with what a sentence model makes of them; as one, where apart they tell nothing."""
-    read = [_meant(index, words, part, meaning) for part in parts]
+    by_words = any(part.best >= _least(index) for part in parts)
+    read = [_meant(index, text, part, meaning, by_words and part.best < _least(index)) for part in parts]
     telling = max((max(r.best, float(r.denied.max(initial=0.0))) for r in read), default=0.0)
     clauses = [c for part in parts for c in part.clauses]
     if len(read) > 1 and telling < _least(index) and not any(c.fine for c in clauses):
-        whole = _meant(index, words, _scored(index, text, clauses), meaning)
+        whole = _meant(index, text, _scored(index, text, clauses), meaning, False)
         if whole.best >= _least(index):
             return [whole]
     return read
 
 
-def _meant(index: Index, words: Sequence[Word], scored: _Scored, meaning: Meaning) -> _Scored:
-    """The same with what a sentence model says.
+def _meant(index: Index, text: str, scored: _Scored, meaning: Meaning, beside: bool) -> _Scored:
+    """The same with what a sentence model says; `beside` what words tell already it must be surer.
 
     It hardly knows of `not`: what denies something is only like wordings that deny something.
     """
-    if not scored.open.any():
+    said = {f.concept: f for c in scored.clauses for f in c.features}
+    if not scored.open.any() or _works(text, said):
         return scored
-    span = scored.span
-    meant = meaning(" ".join(w.text for w in words if span.start <= w.start < span.stop))
+    meant = meaning(index.spelling.mended(text[scored.span]))
     likeness = np.maximum(meant.likeness, 0.0)
     if any(c.denies for c in scored.clauses):
         likeness = np.where(index.denying, likeness, 0.0)
-    said = [f for c in scored.clauses for f in c.features]
-    more = LIKENESS * _of_symptoms(index, likeness) * _on_subject(index, said) + TOPIC * meant.topic - NEITHER
+    about = _on_subject(index, list(said.values()))
+    more = LIKENESS * _of_symptoms(index, likeness) * about + TOPIC * meant.topic - NEITHER - BESIDE * beside
     return replace(scored, scores=np.where(scored.open, np.maximum(scored.scores + more, 0.0), 0.0))
 
 

@@ -114,6 +114,17 @@ class Spelling:
         return words
 
 
+    def mended(self, text: str) -> str:
+        """A text with its misspelt words put right and the rest as it was."""
+        parts, last = [], 0
+        for word in words_of(text):
+            right = self.right(word.text) if word.text.isalpha() else word.text
+            if right != word.text:
+                parts += [text[last: word.start], right]
+                last = word.end
+        return "".join([*parts, text[last:]])
+
+
 @lru_cache(maxsize=1)
 def _right_stems() -> frozenset[str]:
     """Stems of words that are right whatever the machine."""

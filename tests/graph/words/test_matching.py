@@ -9,6 +9,7 @@ import pytest
 from graph.equipment import Equipment
 from graph.words.index import Index, Wording, index_of, indexed
 from graph.words.matching import complaints_of
+from graph.words.meaning import Meant
 from graph.words.stems import words_of
 from schemas.load import load_text
 from tests.graph.words.said import Said, everything, half, second
@@ -162,10 +163,21 @@ def test_the_same_words_give_the_same_answer() -> None:
 def test_a_sentence_model_finds_what_no_word_does_and_never_what_is_denied() -> None:
     ours = small()
 
-    def likeness(text: str) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-        return np.array([0.9 * (w.symptom == "leak") for w in ours.wordings])
+    def meaning(text: str) -> Meant:
+        return Meant(np.array([0.9 * (w.symptom == "leak") for w in ours.wordings]), 0.4)
 
-    (wet,) = complaints_of(ours, "my socks are soggy", likeness)
+    (wet,) = complaints_of(ours, "my socks are soggy", meaning)
     assert wet.matches[0].symptom == "leak"
-    (dry,) = complaints_of(ours, "it isn't leaking", likeness)
+    (dry,) = complaints_of(ours, "it isn't leaking", meaning)
     assert all(not m.present for m in dry.matches)
+    (working,) = complaints_of(ours, "the drip tray works", meaning)
+    assert not working.matches
+
+
+def test_what_a_sentence_model_finds_beside_the_matter_is_no_complaint() -> None:
+    ours = small()
+
+    def meaning(text: str) -> Meant:
+        return Meant(np.array([0.5 * (w.symptom == "leak") for w in ours.wordings]), -0.4)
+
+    assert not [m for c in complaints_of(ours, "the neighbours have a pond", meaning) for m in c.matches]
