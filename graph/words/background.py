@@ -4,8 +4,10 @@ from __future__ import annotations
 
 BESIDE_THE_MATTER = (
     # greetings, waiting, the line
-    "good morning, how are you", "hello, is anyone there", "wait a minute please", "one moment", "sorry, say that again",
-    "the line is bad, I can't hear you", "you're breaking up", "thanks for your help", "goodbye", "never mind, forget it",
+    "good morning, how are you", "hello, is anyone there", "wait a minute please", "one moment",
+    "sorry, say that again",
+    "the line is bad, I can't hear you", "you're breaking up", "thanks for your help", "goodbye",
+    "never mind, forget it",
     "let me get a pen", "just checking", "what was your name again", "put me through to somebody else", "I'll hold",
     "is this the right number", "speak up please", "one two three four", "mumble mumble", "what did you say",
     # appointments and people
@@ -19,10 +21,12 @@ BESIDE_THE_MATTER = (
     "I want to order a new one", "do you have this in stock", "what's the part number", "where is my delivery",
     "the parcel never arrived", "cancel my order", "update my account", "I forgot my login",
     # other things that break
-    "the toilet is blocked", "the sink tap drips", "the car has a flat tyre", "the van won't start", "the lift is broken",
+    "the toilet is blocked", "the sink tap drips", "the car has a flat tyre", "the van won't start",
+    "the lift is broken",
     "the radio makes no sound", "the phone battery is empty", "the computer froze", "the printer is out of ink",
     "the internet is slow", "the screen of my phone is cracked", "the front door of the shop won't lock",
-    "the window is broken", "the roof leaks when it rains", "the boiler in the house is cold", "the chair has a broken leg",
+    "the window is broken", "the roof leaks when it rains", "the boiler in the house is cold",
+    "the chair has a broken leg",
     "the coffee machine is out of beans", "the kettle has stopped working", "the till drawer is stuck",
     "the washing machine at home is noisy", "the television doesn't come on", "the street light is out",
     "the air conditioning blows warm", "the gate won't close", "the alarm clock didn't ring", "the lawn mower is noisy",

@@ -31,10 +31,13 @@ _PAIRS = frozenset((("used", "to"), ("instead", "of"), ("rather", "than"), ("no"
 _EARLY = frozenset(("early", "soon", "before", "after", "when", "halfway"))
 """Words that say when it stops: then it did begin."""
 _ASKS = (
-    "could you", "can you tell", "can you give", "do you", "are you", "can i", "could i", "may i", "shall i", "how much", "how many",
-    "what time", "when do you", "when will", "when can", "who do", "i like to", "i want to", "we want to", "we like to", "i need a",
+    "could you", "can you tell", "can you give", "do you", "are you", "can i", "could i", "may i", "shall i",
+    "how much", "how many", "what time", "when do you", "when will", "when can", "who do", "i like to", "i want to",
+    "we want to", "we like to", "i need a",
 )
 """How a question to the desk begins, or a wish."""
+_QUESTIONS = frozenset((",", "what", "why", "how", "when", "where", "which", "whatever", "to", "we", "i", "you"))
+"""Words behind which `do` insists on nothing."""
 _ANSWERS = frozenset(("no", "nope", "nah", "yes", "yeah", "yep", "ok", "okay", "well"))
 
 
@@ -142,16 +145,18 @@ def _clause(text: str, words: list[Word]) -> Clause | None:
     broken = any(f.concept == "intermittent" and f.sign > 0 for f in features)
     said = tuple(f for f in features if f.concept != "fine")
     denies = any(w.text in _NOT or _turns(words, i) for i, w in enumerate(words))
-    negated = any(w.text in _NOT for w in words) or any(f.sign < 0 for f in said) or _insists(words)
+    insists = _insists(words)
+    negated = any(w.text in _NOT for w in words) or any(f.sign < 0 for f in said) or insists
     asks = " ".join(w.text for w in words[:3]).startswith(_ASKS)
     start, end = words[0].start, words[-1].end
-    return Clause(text[start:end], start, end, said, denies, negated, fine and not broken, asks)
+    return Clause(text[start:end], start, end, said, denies or insists, negated, fine and not broken, asks)
 
 
 def _insists(words: Sequence[Word]) -> bool:
     """Whether it is said that something does what was asked about: it does stop."""
     return any(
-        before.text in ("it", "they", "that") and word.text in ("does", "do", "did") and after.text not in (*_NOT, "this", "that", "it")
+        before.text not in _QUESTIONS and word.text in ("does", "do", "did")
+        and after.text not in (*_NOT, "this", "that", "it")
         for before, word, after in zip(words, words[1:], words[2:], strict=False)
     )
 

@@ -1,7 +1,7 @@
 """Common words of English, so that a word that is right isn't put right: a steak is no steam.
 
-A list and nothing more: words without capitals of Debian's British word list of the small size (from K. Atkinson's SCOWL),
-the more usual ones, and those that a slip would make into a word of the trade. Regular endings are left out.
+A list and nothing more: words without capitals of Debian's small British word list (from K. Atkinson's SCOWL), the more
+usual ones, and those that a slip would make into a word of the trade. Regular endings are left out.
 """
 
 from __future__ import annotations

@@ -47,7 +47,8 @@ class Index:
     `said` (W) are the concepts of each,
     `signed` (W x C) holds the weight of each concept with its sign, `whole` (W) the weights of a wording together;
     `grams` maps an n-gram to its wordings and weights. `symptoms` are (equipment, symptom), `of` (W) their places in
-    rising order, `denying` (W) whether it has a word that denies, `starts` (S) the first wording of each and `counts` (S) how many it has.
+    rising order, `starts` (S) the first wording of each and `counts` (S) how many it has. `denying` (W) are those with
+    a word that denies.
     """
 
     wordings: tuple[Wording, ...]
@@ -124,11 +125,12 @@ def indexed(wordings: Sequence[Wording]) -> Index:
     grams, gram_weights = _grams(wordings)
     written = {w.text for wording in wordings for w in words_of(wording.text) if w.text.isalpha()}
     spelling = Spelling(written | vocabulary())
+    denying = np.array([any(c.denies for c in some) for some in clauses], dtype=bool)
     unseen = float(np.median(weights)) if len(weights) else 1.0
     return Index(
         tuple(wordings), tuple(places), of, np.searchsorted(of, np.arange(len(places))),
         np.bincount(of, minlength=len(places)), tuple(frozenset(signs) for signs in said),
-        concepts, weights, states, np.array([any(c.denies for c in some) for some in clauses], dtype=bool), signed, has_state, whole,
+        concepts, weights, states, denying, signed, has_state, whole,
         grams, gram_weights, spelling, unseen, len({machine for machine, _ in places}),
     )
 

@@ -21,7 +21,7 @@ from graph.words.thesaurus import elsewhere, everyday
 
 LEAST = 0.42
 """Score below which nothing is plausible."""
-UNNAMED = 0.03
+UNNAMED = 0.08
 """What is added to it where several machines may be meant: chance has more wordings to hit."""
 MOST = 5
 """Symptoms named for one complaint."""
@@ -30,8 +30,8 @@ SAID = 0.65
 LETTERS = 0.25
 """Share of the n-grams in the score."""
 LIKENESS, TOPIC, NEITHER, BESIDE = 0.8, 1.0, -0.2, 0.3
-"""What a sentence model adds to the score: so much of the likeness, so much of the topic, less what neither has, and less
-where words tell of something else."""
+"""What a sentence model adds to the score: so much of the likeness, so much of the topic, less NEITHER, and less BESIDE
+for a complaint that words tell nothing of beside one that they do."""
 SAID_DENYING = 0.4
 """The share of a message's weight where it denies something: the wording must be said in full."""
 EVERYDAY, RARE, ELSEWHERE = 0.5, 1.2, 3.0

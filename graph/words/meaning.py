@@ -1,13 +1,13 @@
-"""What a sentence model makes of a text beside the wordings of an index: how like each it is, and whether it is of them.
+"""What a sentence model makes of a text: how like each wording of an index it is, and whether it is of them at all.
 
-Vectors of sentences differ in ways that say nothing of the symptom (long or short, polite or blunt). The wordings of one
-symptom show which ways those are: what differs between them is scaled down (within-class whitening, the metric of R. A.
-Fisher's linear discriminant, 1936). The same discriminant tells all wordings from sentences beside the matter.
+Vectors of sentences differ in ways that say nothing of the symptom (long or short, polite or blunt). The wordings of
+one symptom show which ways those are: what differs between them is scaled down (within-class whitening, the metric of
+R. A. Fisher's linear discriminant, 1936). The same discriminant tells all wordings from sentences beside the matter.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,7 +35,7 @@ Meaning = Callable[[str], Meant]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sense:
-    """The wordings of an index in the metric in which those of one symptom are near (W x D), and the topic's direction."""
+    """The wordings of an index (W x D) in the metric in which those of one symptom are near; the topic's direction."""
 
     wordings: Floats
     metric: Floats
@@ -67,13 +67,41 @@ def sense_of(wordings: Floats, starts: Ints, counts: Ints, beside: Floats) -> Se
     within = _spread(wordings - np.repeat(means, counts, axis=0))
     values, axes = np.linalg.eigh(_shrunk(within))
     metric = (axes / np.sqrt(values)) @ axes.T
-    middle, other = wordings.mean(axis=0), beside.mean(axis=0)
-    both = (_spread(wordings - middle) + _spread(beside - other)) / 2
-    direction = np.linalg.solve(_shrunk(both), middle - other)
+    middle = wordings.mean(axis=0)
+    return Sense(_unit((wordings - middle) @ metric), metric, middle, *_discriminant(wordings, beside))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ear:
+    """Examples of things to be heard (E x D) with their names, examples of what is none, and what tells them apart."""
+
+    names: tuple[str, ...]
+    examples: Floats
+    quiet: Floats
+    direction: Floats
+    offset: float
+
+    def heard(self, vector: Floats, least: float) -> str | None:
+        """The name of the likest example; None where a text with this vector (D) scores no more than `least`."""
+        likeness = self.examples @ vector
+        score = float(vector @ self.direction) + self.offset + float(likeness.max() - (self.quiet @ vector).max())
+        return self.names[int(likeness.argmax())] if score > least else None
+
+
+def ear_of(examples: Mapping[str, Floats], quiet: Floats, beside: Floats) -> Ear:
+    """The ear for named examples (E x D each) among `quiet` ones and sentences `beside` the matter: unit vectors."""
+    every = np.vstack(list(examples.values()))
+    names = tuple(name for name, some in examples.items() for _ in some)
+    return Ear(names, every, quiet, *_discriminant(every, quiet, beside))
+
+
+def _discriminant(ours: Floats, *others: Floats) -> tuple[Floats, float]:
+    """The direction and offset that put the middle of ours at 0.5 and that of the others, group by group, at -0.5."""
+    middle, other = ours.mean(axis=0), np.mean([group.mean(axis=0) for group in others], axis=0)
+    spread = np.mean([_spread(group - group.mean(axis=0)) for group in others], axis=0)
+    direction = np.linalg.solve(_shrunk((_spread(ours - middle) + spread) / 2), middle - other)
     direction /= (middle - other) @ direction
-    return Sense(
-        _unit((wordings - middle) @ metric), metric, middle, direction, -float((middle + other) @ direction) / 2,
-    )
+    return direction, -float((middle + other) @ direction) / 2
 
 
 def _spread(from_middle: Floats) -> Floats:

@@ -76,7 +76,7 @@ class Spelling:
         return word in self.words or word in self.rest or (stem(word) in self.stems and word.endswith(_ENDINGS))
 
     def _likeliest(self, word: str, stems: Mapping[str, str] | None = None) -> str | None:
-        """The word that the fewest and likeliest slips turn into this one; by `stems`, the word of the likeliest stem."""
+        """The word that the likeliest slips turn into this one; by `stems`, the word of the likeliest stem."""
         spoken = sound(word)
         found = {w for cut in _cuts(word, 2 if len(word) >= FAR else 1) for w in self.near.get(cut, ())}
         found |= self.sounding.get(spoken, set())

@@ -56,7 +56,8 @@ THINGS = {
         "turned on, "
                     "plug it in, plugged in, plug in, it is on",
     "machine noise": "noise, sound, noises",
-    "elsewhere": "hang on a, hold on a, hold the line, ring you back, ring me back, call you back, call me back, phone you back, coffee machine, cash "
+    "elsewhere": "hang on a, hold on a, hold the line, ring you back, ring me back, call you back, call me back, "
+     "phone you back, coffee machine, cash "
     "machine, "
                  "card machine, washing machine, fruit machine, slot machine, vending machine, car park, air "
                  "conditioning, "
@@ -66,14 +67,17 @@ STATES = {
     "run": "run, work, start, function, operate, come on, comes on, coming on, kick in, kicks in, going round, "
            "powered, turning, turn, spin, spinning, -dead, -lifeless, -nothing happens, -nothing happen, -no power, "
            "-lost power, -packed up, -given up, -gives up, -died, -conked out, -nobody home, -nothing at all, "
-           "-switched itself off, -not turn on, -not switch on, -not power up, -not fire up, -no lights, -no lamp, -silent, -quiet, -does nothing, -do nothing, -it does nothing",
-    "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, cutting out, goes to sleep, take a break, takes a break, take a rest, "
+           "-switched itself off, -not turn on, -not switch on, -not power up, -not fire up, -no lights, -no lamp, "
+            "-silent, -quiet, -does nothing, -do nothing, -it does nothing",
+    "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, cutting out, goes to "
+     "sleep, take a break, takes a break, take a rest, "
             "takes a rest, have a rest, pause, conk out, conks out, "
         "turns off",
     "cold": "cold, cool, chilled, chill, -warm, -lukewarm, -tepid",
     "hot": "hot, heat, warm, boil, sauna, overheat, scorching, boiling, roasting, hair dryer, hairdryer",
     "freeze": "freeze, frost, ice up, iced up, iced, ices up, blizzard, snow, rime",
-    "rattle": "rattle, racket, vibrate, clatter, loud, noisy, bang, knock, bag of nails, bag of spanners, bag of bolts, bucket of bolts, rumble, clank, shake, din, "
+    "rattle": "rattle, racket, vibrate, clatter, loud, noisy, bang, knock, bag of nails, bag of spanners, bag of "
+     "bolts, bucket of bolts, rumble, clank, shake, din, "
               "clang, jangle, thud, thump, shudder, tractor, helicopter, like a train, -quiet",
     "scrape": "scrape, rub, catch on, catching on, hitting, metal on metal",
     "grind": "grind, growl, crunching noise",
@@ -92,14 +96,16 @@ STATES = {
         "takes long, "
             "over an hour, an hour, hours, minutes, many minutes, take ages, dribble",
     "early": "early, too soon, too short, before, short, only a few minutes, few minutes, ten minutes, jumps",
-    "leak": "leak, drip, puddle, pool, soak, lake, dribbles out, water on the floor, wet floor, floor wet, floor is wet, water all over, "
+    "leak": "leak, drip, puddle, pool, soak, lake, dribbles out, water on the floor, wet floor, floor wet, floor is "
+     "wet, water all over, "
         "mop, flood, "
             "water around, spill, running out underneath, -floor is dry, -floor dry, -dry floor",
     "drop": "drop, fall, release, harvest, let go, come off, comes off, come away, slide, coming off, letting "
         "go, falls off",
     "stick": "stick, hang, jam, cling, seize",
     "wet": "wet, melt, thaw, soft, soggy, slush, slushy, watery, mushy, soup, -dry, -bone dry",
-    "lump": "lump, block of ice, brick, slab, solid, together, clump, one block, solid block, glacier, iceberg, boulder, hammer, apart",
+    "lump": "lump, block of ice, brick, slab, solid, together, clump, one block, solid block, glacier, iceberg, "
+     "boulder, hammer, apart",
     "hollow": "hollow, dimple, hole, thimble, sunken",
     "small": "small, tiny, thin, sliver, size",
     "little": "less, few, not enough, hardly, -enough, barely, -keep up, production has dropped, "
@@ -114,7 +120,8 @@ STATES = {
     "times, "
                     "comes and goes, mind of its own, play up, plays up, from time to time, now and again, randomly, "
                     "works again, once in a while, one day, then again",
-    "full": "full, crammed, chock full, jam packed, to the brim, heaped, overflow, overflowing, brim, cram, rammed, stuffed, packed, overload, -empty, -room left",
+    "full": "full, crammed, chock full, jam packed, to the brim, heaped, overflow, overflowing, brim, cram, rammed, "
+     "stuffed, packed, overload, -empty, -room left",
     "block": "block, clog, back up, backs up, backing up, bung, plug up, standing, stand, pond, comes up, come up, "
              "coming up, up again",
     "blow": "blow, blowing, blast, pour out, pouring out",
@@ -173,8 +180,10 @@ ELSEWHERE = (
     "dog cat "
     "pizza booking parking menu bill payment napkin radio camera alarm-clock lock toaster "
     "microwave urn "
-    "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop radiator heating gutter gate fence pothole ticket refund subscription marquee "
-    "ferry train bus aeroplane football weather holiday dinner-party stairs carpet curtain mattress pillow key keys purse jacket "
+    "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop radiator "
+     "heating gutter gate fence pothole ticket refund subscription marquee "
+    "ferry train bus aeroplane football weather holiday dinner-party stairs carpet curtain mattress pillow key keys "
+     "purse jacket "
     "shoe mower hedge pavement letterbox doorbell alarm-bell fireplace chimney wallpaper cashpoint email"
 )
 """Things that no machine of the trade is: what is said of them is not said of the machine."""
