@@ -32,6 +32,8 @@ LETTERS = 0.25
 LIKENESS, TOPIC, NEITHER, BESIDE = 0.8, 1.0, -0.2, 0.3
 """What a sentence model adds to the score: so much of the likeness, so much of the topic, less NEITHER, and less BESIDE
 for a complaint that words tell nothing of beside one that they do."""
+UNLIKE = 0.1
+"""Likeness below which a sentence model adds nothing, whatever the topic."""
 SAID_DENYING = 0.4
 """The share of a message's weight where it denies something: the wording must be said in full."""
 EVERYDAY, RARE, ELSEWHERE = 0.5, 1.2, 3.0
@@ -220,17 +222,20 @@ def _understood(index: Index, text: str, parts: Sequence[_Scored], meaning: Mean
 def _meant(index: Index, text: str, scored: _Scored, meaning: Meaning, beside: bool) -> _Scored:
     """The same with what a sentence model says; `beside` what words tell already it must be surer.
 
-    It hardly knows of `not`: what denies something is only like wordings that deny something.
+    It hardly knows of `not`: what denies something is only like wordings that deny something, and says nothing more where
+    words tell what is denied.
     """
     said = {f.concept: f for c in scored.clauses for f in c.features}
-    if not scored.open.any() or _works(text, said):
+    denies = any(c.denies for c in scored.clauses)
+    denied = float(scored.denied.max(initial=0.0))
+    told = denies and denied >= _least(index) and scored.best < max(_least(index), DENYING * denied)
+    if told or not scored.open.any() or _works(text, said):
         return scored
     meant = meaning(index.spelling.mended(text[scored.span]))
-    likeness = np.maximum(meant.likeness, 0.0)
-    if any(c.denies for c in scored.clauses):
-        likeness = np.where(index.denying, likeness, 0.0)
-    about = _on_subject(index, list(said.values()))
-    more = LIKENESS * _of_symptoms(index, likeness) * about + TOPIC * meant.topic - NEITHER - BESIDE * beside
+    likeness = np.where(index.denying | (not denies), np.maximum(meant.likeness, 0.0), 0.0)
+    likeness = _of_symptoms(index, likeness) * _on_subject(index, list(said.values()))
+    more = LIKENESS * likeness + TOPIC * meant.topic - NEITHER - BESIDE * beside
+    more = np.where(likeness < UNLIKE, np.minimum(more, 0.0), more)
     return replace(scored, scores=np.where(scored.open, np.maximum(scored.scores + more, 0.0), 0.0))
 
 

@@ -59,7 +59,7 @@ def test_an_ear_is_asked_only_where_no_cue_is_heard_and_nothing_is_denied() -> N
         asked.append(text)
         return "injury" if "wobbly" in text else None
 
-    found = dangers_of("He went all wobbly. It smells of gas. The smoke isn't there. The fire door is shut. Fine", ear)
+    found = dangers_of("He went all wobbly. It smells of gas. There's no smoke. The fire door is shut. Fine", ear)
     assert [d.kind for d in found] == ["injury", "gas_smell"]
     assert asked == ["He went all wobbly", "Fine"]
     assert found[0].words == ("He went all wobbly",)

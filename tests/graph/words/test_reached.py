@@ -39,7 +39,7 @@ def right(said: Said, by_model: bool, places: int) -> bool:
 @HALVES
 @pytest.mark.parametrize("by_model", WAYS)
 @pytest.mark.parametrize(("kind", "places", "by_words", "with_model"), [
-    ("plain", 1, (0.98, 0.92), (0.98, 0.95)), ("typo", 1, (0.96, 0.92), (0.95, 0.93)),
+    ("plain", 1, (0.98, 0.92), (0.98, 0.94)), ("typo", 1, (0.96, 0.92), (0.96, 0.94)),
     ("paraphrase", 3, (0.78, 0.68), (0.9, 0.84)), ("two", 1, (0.95, 0.95), (0.95, 0.95)),
 ])
 def test_what_is_meant_is_found(
@@ -67,7 +67,7 @@ def test_what_is_beside_the_matter_matches_nothing(by_model: bool, held_out: boo
     some = half("nonsense", held_out, EVERY)
     wrong = sum(any(present(s, by_model)) for s in some) / len(some)
     print(f"beside the matter and matched: {wrong:.3f} of {len(some)}")
-    assert wrong <= (0.09 if held_out else 0.05)
+    assert wrong <= (0.07 if held_out else 0.05)
 
 
 @pytest.mark.skipif(sentence_model() is None, reason="the sentence model's package is not installed")
