@@ -30,6 +30,14 @@ _PAIRS = frozenset((("used", "to"), ("instead", "of"), ("rather", "than"), ("no"
 """Negations of two words."""
 _EARLY = frozenset(("early", "soon", "before", "after", "when", "halfway"))
 """Words that say when it stops: then it did begin."""
+_ASKS = (
+    "could you", "can you tell", "can you give", "do you", "are you", "can i", "could i", "may i", "shall i",
+    "how much", "how many", "what time", "when do you", "when will", "when can", "who do", "i like to", "i want to",
+    "we want to", "we like to", "i need a",
+)
+"""How a question to the desk begins, or a wish."""
+_QUESTIONS = frozenset((",", "what", "why", "how", "when", "where", "which", "whatever", "to", "we", "i", "you"))
+"""Words behind which `do` insists on nothing."""
 _ANSWERS = frozenset(("no", "nope", "nah", "yes", "yeah", "yep", "ok", "okay", "well"))
 
 
@@ -47,14 +55,20 @@ class Feature:
 
 @dataclass(frozen=True, slots=True)
 class Clause:
-    """One thought of a message. `negated` says that something in it is denied, `fine` that it is called right."""
+    """One thought of a message.
+
+    `denies` says that it has a word that denies, `negated` that something in it is denied, be it by its opposite (dry),
+    `fine` that it is called right, `asks` that it begins as a question to the desk or as a wish.
+    """
 
     text: str
     start: int
     end: int
     features: tuple[Feature, ...]
+    denies: bool
     negated: bool
     fine: bool
+    asks: bool
 
 
 @dataclass(slots=True)
@@ -130,9 +144,21 @@ def _clause(text: str, words: list[Word]) -> Clause | None:
     fine = any(f.concept == "fine" and f.sign > 0 for f in features)
     broken = any(f.concept == "intermittent" and f.sign > 0 for f in features)
     said = tuple(f for f in features if f.concept != "fine")
-    negated = any(w.text in _NOT for w in words) or any(f.sign < 0 for f in said)
+    denies = any(w.text in _NOT or _turns(words, i) for i, w in enumerate(words))
+    insists = _insists(words)
+    negated = any(w.text in _NOT for w in words) or any(f.sign < 0 for f in said) or insists
+    asks = " ".join(w.text for w in words[:3]).startswith(_ASKS)
     start, end = words[0].start, words[-1].end
-    return Clause(text[start:end], start, end, said, negated, fine and not broken)
+    return Clause(text[start:end], start, end, said, denies or insists, negated, fine and not broken, asks)
+
+
+def _insists(words: Sequence[Word]) -> bool:
+    """Whether it is said that something does what was asked about: it does stop."""
+    return any(
+        before.text not in _QUESTIONS and word.text in ("does", "do", "did")
+        and after.text not in (*_NOT, "this", "that", "it")
+        for before, word, after in zip(words, words[1:], words[2:], strict=False)
+    )
 
 
 def _features(words: Sequence[Word]) -> Iterator[Feature]:
@@ -187,7 +213,7 @@ def _features(words: Sequence[Word]) -> Iterator[Feature]:
             reach.met = False
         elif word.text in _DETERMINES and reach.sign < 0:
             reach.thing = True
-        elif word.stem not in empty() and not word.text[0].isdigit():
+        elif word.stem not in empty() and len(word.text) > 2 and word.text.isalpha():
             found.append(Feature(word.stem, reach.of_state(), True, False, word.start, word.end))
         i += 1
     yield from _turned_things(found, reach, negation)

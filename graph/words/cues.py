@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from graph.words.instructions import Kind
 
-_SMELL = ("smell smells smelling smelt stink stinks stinking reek reeks odour odor whiff pong scent fumes fume stench")
+_SMELL = ("smell smells smelling smelt stink stinks stinking reek reeks odour odor whiff pong scent fumes fume "
+ "stench niff aroma pongs ponging whiffs whiffy stinking")
 BURN = ("burn burns burning burnt burned scorch scorched scorching singe singed char charred melt melted "
     "melting smoulder")
 _BODY = ("hand hands finger fingers arm arms leg legs eye eyes face foot feet thumb head skin wrist neck himself "
-         "herself myself themselves throat mouth chest shoulder knee toe toes knuckle elbow")
+         "herself myself themselves throat mouth chest shoulder knee toe toes knuckle elbow "
+         "fingertip fingertips forearm nose ear ears lip lips hair sleeve sleeves apron scarf glove gloves palm rib "
+          "ribs ankle "
+         "jaw tooth teeth cheek forehead shin tie cuff")
 _PEOPLE = ("somebody someone he she i we they colleague waiter waitress chef cook customer guest cleaner staff "
     "girl boy "
            "man woman lad lady member manager worker kid child apprentice porter barman nobody anyone")
 _POWER = ("electric electrics electricity socket sockets plug cable cables wiring wire wires fusebox mains "
  "transformer "
-          "electronics electronic control extension lead adapter switchboard terminals isolator")
+          "electronics electronic control extension lead adapter switchboard terminals isolator "
+          "fuseboard switchgear switchboard pcb circuit circuitry multiplug charger consumer-unit junction")
 _WET = ("water wet leak leaks leaking dripping drip drips dripped flood flooded flooding soak soaked spray "
     "sprayed spraying "
         "damp puddle pours pouring soaking soaks splash hosed rain raining rained splashed steam condensation lye")
@@ -23,28 +28,46 @@ _BREAKER = ("breaker breakers fuse fuses rcd rcbo mcb gfci electric electrics el
             "earth leakage")
 _TRIP_SWITCH = "breaker breakers fuse fuses rcd rcbo mcb gfci switch"
 _CHEMICAL = ("detergent descaler bleach cleaner chemical chemicals acid sanitiser sanitizer soap ammonia chlorine lye "
-             "caustic degreaser cleaning rinse deliming limescale-remover disinfectant alkali dishwasher-liquid")
+             "caustic degreaser cleaning rinse unblocker peroxide granules pod pods capsule capsules deliming "
+              "limescale-remover disinfectant alkali dishwasher-liquid")
 _HARM = ("eye eyes skin splash splashed burn burns burnt burning sting stings stinging cough coughing throat swallow "
          "swallowed drank drunk drink breathe breathing fume fumes mix mixed mixing spill spilled spilt spills "
          "face inhale "
-         "inhaled choke choking hand hands mouth vomit rash sprayed squirted")
+         "inhaled choke choking hand hands mouth vomit rash sprayed squirted "
+         "blinded irritated lips tongue lungs chest toddler ate eaten licked knelt giddy")
 
 CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
     "smoke_or_fire": (
         ("smoke smokes smoking smokey smoky smouldering smoulders fire flames flaming ablaze alight blaze fireball",),
         ("fat grease oil cloth towel cardboard paper", "went caught gone", "up alight light"),
         ("plug plugs socket sockets cable flex adapter wiring", "brown soft discoloured hot smoking bulging"),
-        ("glow glowing glows", "red behind inside wire wiring plug"),
+        ("glow glowing glows ember embers", "red orange behind inside wire wiring plug vents vent through insulation "
+         "charred hot"),
+        ("haze hazy fumes fume vapour wisp wisps puff puffs plume plumes", "grey gray black dark blue yellow thick "
+         "dense top vents "
+         "vent panel motor electrical kitchen room see filling fill choking billowing drifting coming"),
+        ("black dark", "cloud clouds", "coming came kitchen room back top out"),
+        ("caught", "side panel insulation lagging cladding curtain towel cloth rag rags cardboard apron sleeve",
+         "has have it light"),
+        ("flare flared flares flaring", "up"),
+        ("evacuate evacuated evacuating inferno combust combusted",),
+        ("extinguisher blanket", "used use grabbed emptied sprayed need"),
+        ("hot", "touch hold", "wire cable plug socket cord lead flex plastic switch breaker fuse isolator wall"),
+        ("plastic", "bubbling bubbled dripping warped warping sagging gooey soft"),
+        ("paint", "blistering blistered bubbling bubbled"),
+        ("scorch scorched burn burnt burned burning", "mark marks hole", "wall worktop floor socket plug panel side "
+         "counter"),
         ("melted melting melts charred scorched burnt black singed glowing", "plug socket cable lead switch wire "
             "wiring "
          "terminal connector flex board panel"),
     ),
     "burning_smell": (
         (_SMELL, BURN + " overheat overheating plastic rubber electrics electrical electric wire wiring "
-            "insulation hot smoke smoky fishy"),
+            "insulation hot smoke smoky fishy singed hair bakelite varnish tar bonfire scorched frazzled"),
         (_SMELL, "hot", "dryer getting really very so electric"),
         ("burning burns",),
         ("acrid pungent",),
+        ("cooking frying fried cooked roasting toasting", "electrical electric wires wiring motor board circuit"),
         (_SMELL, "fuse motor"),
         (_SMELL, "iron ironing solder soldering carpet tar tyre tyres"),
     ),
@@ -66,17 +89,29 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
          "blew dead socket inside and we"),
         ("blew blown", "front back door panel side lid glass", "off open apart"),
         ("flash flashes flashed", "blue white bright", "behind underneath under back inside saw wire cable switch"),
+        ("lightning", "bolt bolts inside behind cover panel socket plug wire wires mini little"),
+        ("firework fireworks firecracker firecrackers flashover",),
+        ("welding welder weld", "like flash light bright"),
+        ("crack cracks cracking snap snapping snaps", "electric electrical electricity socket plug current"),
+        ("strobing strobe", "inside behind socket"),
+        ("flash", "big huge bright massive enormous blinding", "room lit kitchen whole bang"),
+        ("went goes gone", "pop bang", "lit flash dark dead light inside"),
         ("short shorted shorting", "circuit circuits out wire cable plug socket electrics"),
     ),
     "gas_smell": (
         ("gassy",),
         ("gas", _SMELL + " leak leaks leaking leaked escape escapes escaping hiss hisses hissing alarm detector blew"),
-        ("rotten bad", "egg eggs"),
+        ("rotten bad", "egg eggs", _SMELL + " like"),
+        ("sulphur sulfur sulphurous",),
+        ("carbon", "monoxide alarm detector monitor"),
+        ("gas", "hiss hissing sniff stink regulator fumes alarm hear"),
+        ("woozy lightheaded groggy queasy giddy drowsy", "all everybody everyone we us fumes gas oven kitchen since "
+         "near"),
         ("eggy",),
         ("headache headaches dizzy", "everybody everyone all we staff"),
         ("gas", "tap valve pipe hose", "turn leak broken off loose stuck stiff cracked"),
         ("monoxide",),
-        ("co", "alarm detector"),
+        ("co", "alarm detector monitor sensor poisoning beeping beeps bleeping"),
         ("headache headaches dizzy drowsy sick", "oven cooker gas burner flue boiler hob"),
     ),
     "refrigerant": (
@@ -112,7 +147,8 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         (_CHEMICAL, _HARM),
         ("ammonia",),
         ("acid bleach", "acid bleach descaler"),
-        ("cough coughs coughing choking spluttering", "sprayed spray cleaned cleaning cleaner since all"),
+        ("cough coughs coughing choking spluttering", "everybody everyone cloud fumes sprayed spray cleaned cleaning "
+         "cleaner since all"),
         ("swallowed swallow drank drunk", "liquid cleaner cleaning tablet tablets product salt aid stuff fluid"),
         ("liquid fluid solution powder product tablet stuff glasswash dishwash " + _CHEMICAL, "eye eyes mouth throat "
          "swallowed swallow drank drunk inhaled breathed lungs"),
@@ -163,7 +199,15 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
         ("static electricity electric power", "touch touched touching handle lean"),
         ("bites biting nips nipped stings stung pricks", "hand hands finger fingers touch touched touching lean "
          "you me"),
-        ("gives give gave got get getting", "belt kick bite sting zing", "door handle it metal me you touch"),
+        ("gives give gave got get getting feel felt feels had", "belt kick bite sting zing tickle wallop whack "
+         "prickle jab nip buzz "
+         "throb fizz", "door handle it metal me you touch touched steel casing case frame sink tap wet hand hands "
+          "lean off"),
+        ("tickle tickles prickle prickles zing pins", "metal steel casing handle touch touched case frame tap sink "
+         "surface lean"),
+        ("hair", "stand stands stood", "end touch arm"),
+        ("static", "metal steel handle casing"),
+        ("live", "chassis sink tap worktop surface tray appliance machine whole"),
     ),
     "injury": (
         ("hurt hurts injured injury injuries wounded bleeding bleeds bled blood unconscious collapsed fainted faint "
@@ -190,7 +234,23 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
          "hand hands finger fingers foot head leg legs toe toes"),
         ("hit banged bumped knocked cracked", "head"),
         ("glass shard splinter metal", "finger hand foot eye thumb", "in stuck into cut"),
-        ("stitches casualty paramedic",),
+        ("stitches casualty paramedic paramedics cpr defibrillator concussed agony anaphylactic poisoned mangled "
+         "severed amputated "
+         "electrocution impaled",),
+        ("out", "cold", "floor he she man woman him her someone somebody lad guy ground"),
+        ("stopped", "breathing"),
+        ("999 112 911", "called call rang ring dial dialled dialed phoned phone"),
+        ("fell fallen toppled tipped landed crashed came", "on onto", "him her me us them somebody someone"),
+        ("crushed squashed pinned trapped flattened", "him her me them under against somebody someone himself herself"),
+        ("screaming screamed yelling", "pain he she hand arm"),
+        ("grazed skinned pinned squashed nipped fractured pierced stabbed swollen mashed severed chopped dislocated "
+         "nicked", _BODY),
+        ("caught trapped pulled dragged sucked snagged", "sleeve hair apron scarf glove tie cuff clothes shirt "
+         "necklace bracelet ring chain lanyard bandana", "in fan blade belt "
+         "machine into it"),
+        ("bump lump gash", "head forehead eye"),
+        ("pulse", "not no weak feel"),
+        ("slammed slam crashed clamped closed fell", _BODY, "swelling swollen on onto blue bruised hurts broken"),
     ),
     "scald": (
         ("scald scalded scalding scalds",),
@@ -211,10 +271,14 @@ CUES: dict[Kind, tuple[tuple[str, ...], ...]] = {
 """By kind, its cues: a word of each group, in one sentence."""
 
 FOOD = ("toast bread food pizza cake cakes meat crumbs bun buns roll rolls pastry fish chicken salmon potatoes chips "
-         "sauce cheese croissant croissants croissante lasagne roast steak sausage sausages biscuits cookies pie "
+         "sauce cheese croissant croissants croissante lasagne roast salad chilli curry steak sausage sausages "
+          "biscuits cookies pie "
          "dough baguette")
 HARMLESS_PHRASES = (
-    "fire door", "fire exit", "fire drill", "fire inspection", "fire certificate",
+    "fire door", "fire exit", "fire regulations", "fire safety", "fire poster", "fire insurance", "fire "
+     "marshal", "plug hole",
+    "cable tie", "cable ties", "smells of fish", "smell of fish", "dead fish", "shock absorber", "shock "
+     "absorbers", "bit of a live wire", "fire drill", "fire inspection", "fire certificate",
     "fire escape", "fire station", "burns everything", "burning everything", "burns one side", "one side burnt",
     "one side is burnt",
     "everything comes out burnt", "it comes out burnt", "they come out burnt", "burns at the normal", "burns at "
@@ -232,13 +296,15 @@ HARMLESS: tuple[tuple[str, str], ...] = (
     ("smoke", "battery test"),
     ("blowing", "keeps carries carry"),
     ("blood", "chicken meat beef steak"),
-    ("fire flame flames", "pizzeria called restaurant pub name named"),
-    ("shock shocked shocks", "bill price cost costs invoice quote hear news by at total"),
-    ("hurt hurts", "business trade sales budget takings feelings wallet reputation"),
+    ("fire flame flames", "pizzeria restaurant pub name named"),
+    ("shock shocked shocks", "bill price cost costs invoice quote hear news by at total how"),
+    ("hurt hurts", "business trade sales budget takings feelings wallet reputation noise"),
     ("gas", "station"),
+    ("gassy", "beer lager ale drink drinks pint cola lemonade water"),
     ("live", "music band football sports stream"),
     ("burning", "know question desire ask"),
-    ("spark sparks", "interest idea"),
+    ("burning", "coffee tea soup drink drinks chocolate"),
+    ("spark sparks", "interest idea conversation debate"),
     ("sparkling", "water wine"),
     ("chlorine chemical chemicals soap", "taste tastes tasting"),
     ("trip trips", "advisor holiday"),

@@ -6,7 +6,7 @@ what was so and no longer is, or is asked, is taken as said. Common practice, no
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -21,7 +21,7 @@ Groups = tuple[frozenset[str], ...]
 
 _NEAR = 4
 """Words between two that belong together."""
-_DENYING = frozenset(("not", "no", "never", "nobody", "without", "none", "nor", "neither", "nothing"))
+_DENYING = frozenset(("not", "no", "never", "nobody", "without", "none", "nor", "neither", "nothing", "nowhere"))
 _STILL = frozenset((
     "longer", "more", "anymore", "sure", "know", "certain", "only", "just", "if", "whether", "think", "stop", "help",
     "believe",
@@ -52,12 +52,24 @@ class Danger:
     instructions: tuple[str, ...]
 
 
-def dangers_of(text: str) -> tuple[Danger, ...]:
-    """The dangers that a message speaks of, in the order of the table: the most urgent kinds first."""
+Ear = Callable[[str], Kind | None]
+"""The kind of danger that a sentence model hears in a sentence, if any."""
+
+
+def dangers_of(text: str, ear: Ear | None = None) -> tuple[Danger, ...]:
+    """The dangers that a message speaks of, in the order of the table: the most urgent kinds first.
+
+    A sentence in which no cue is heard is given to the `ear`, unless something in it is denied or known to be harmless.
+    """
     found: dict[Kind, tuple[str, ...]] = {}
     words = _spelling().respelt(text)
     for sentence in _sentences(words):
-        for kind, told in _heard(text, sentence):
+        heard = list(_heard(text, sentence))
+        if not heard and ear is not None and sentence and _doubtful(sentence):
+            said = text[sentence[0].start: sentence[-1].end]
+            kind = ear(said)
+            heard = [(kind, (said,))] if kind else []
+        for kind, told in heard:
             found.setdefault(kind, told)
     return tuple(
         Danger(kind, title, found[kind], instructions) for kind, (title, instructions) in KINDS.items() if kind
@@ -102,6 +114,12 @@ def _heard(text: str, sentence: Sequence[Word]) -> Iterator[tuple[Kind, tuple[st
             if places is not None:
                 yield kind, tuple(text[said[i].start:said[i].end] for i in sorted(places))
                 break
+
+
+def _doubtful(sentence: Sequence[Word]) -> bool:
+    """Whether nothing in a sentence is denied or harmless."""
+    silent = any(_denied(sentence)) or any(_harmless_phrases(sentence))
+    return not silent and not any(_harmless(sentence, i) for i in range(len(sentence)))
 
 
 def _placed(stems: Sequence[str], cue: Groups) -> set[int] | None:
@@ -202,7 +220,8 @@ def _spelling() -> Spelling:
     groups = [group for cues in CUES.values() for cue in cues for group in cue]
     harmless = [group for pair in HARMLESS for group in pair]
     told = {w.text for group in [*groups, *harmless, FOOD, *_ALWAYS] for w in words_of(group)}
-    return Spelling(w for w in (told | vocabulary()) if len(w) >= SHORTEST and w not in COMMON)
+    known = told | vocabulary()
+    return Spelling((w for w in known if len(w) >= SHORTEST and w not in COMMON), known)
 
 
 def _stems(text: str) -> frozenset[str]:

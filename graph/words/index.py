@@ -47,7 +47,8 @@ class Index:
     `said` (W) are the concepts of each,
     `signed` (W x C) holds the weight of each concept with its sign, `whole` (W) the weights of a wording together;
     `grams` maps an n-gram to its wordings and weights. `symptoms` are (equipment, symptom), `of` (W) their places in
-    rising order, `starts` (S) the first wording of each and `counts` (S) how many it has.
+    rising order, `starts` (S) the first wording of each and `counts` (S) how many it has. `denying` (W) are those with
+    a word that denies.
     """
 
     wordings: tuple[Wording, ...]
@@ -59,6 +60,7 @@ class Index:
     concepts: Mapping[str, int]
     weights: Floats
     states: np.ndarray[tuple[int], np.dtype[np.bool_]]
+    denying: np.ndarray[tuple[int], np.dtype[np.bool_]]
     signed: sparse.csc_array
     has_state: np.ndarray[tuple[int], np.dtype[np.bool_]]
     whole: Floats
@@ -94,7 +96,8 @@ def indexed(wordings: Sequence[Wording]) -> Index:
         places.setdefault((wording.equipment, wording.symptom), len(places))
     wordings = sorted(wordings, key=lambda w: places[w.equipment, w.symptom])
     of = np.array([places[w.equipment, w.symptom] for w in wordings], dtype=np.int64)
-    said = [_signs(clauses_of(w.text)) for w in wordings]
+    clauses = [clauses_of(w.text) for w in wordings]
+    said = [_signs(some) for some in clauses]
     concepts: dict[str, int] = {}
     users: dict[str, set[int]] = defaultdict(set)
     state: dict[str, bool] = {}
@@ -122,11 +125,12 @@ def indexed(wordings: Sequence[Wording]) -> Index:
     grams, gram_weights = _grams(wordings)
     written = {w.text for wording in wordings for w in words_of(wording.text) if w.text.isalpha()}
     spelling = Spelling(written | vocabulary())
+    denying = np.array([any(c.denies for c in some) for some in clauses], dtype=bool)
     unseen = float(np.median(weights)) if len(weights) else 1.0
     return Index(
         tuple(wordings), tuple(places), of, np.searchsorted(of, np.arange(len(places))),
         np.bincount(of, minlength=len(places)), tuple(frozenset(signs) for signs in said),
-        concepts, weights, states, signed, has_state, whole,
+        concepts, weights, states, denying, signed, has_state, whole,
         grams, gram_weights, spelling, unseen, len({machine for machine, _ in places}),
     )
 

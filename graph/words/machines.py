@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from graph.equipment import Equipment
-from graph.words.spelling import distance
+from graph.words.spelling import slips
 from graph.words.stems import stem, words_of
 
 LEAST = 0.35
@@ -92,7 +92,7 @@ def _pairs(said: Sequence[str]) -> list[str]:
 
 def _nearest(name: str, said: Sequence[str]) -> tuple[str, float]:
     """The word most like a name, and how like."""
-    best = max(((1 - distance(name, w) / max(len(name), len(w)), w) for w in said), default=(0.0, ""))
+    best = max(((1 - slips(name, w) / max(len(name), len(w)), w) for w in said), default=(0.0, ""))
     return best[1], best[0]
 
 

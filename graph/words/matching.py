@@ -7,7 +7,7 @@ most of whose weight is foreign to every wording matches nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,12 +16,12 @@ from graph.hypotheses import Floats
 from graph.signals import Bools
 from graph.words.clauses import Clause, Feature, clauses_of
 from graph.words.index import Index, letters_of
-from graph.words.stems import Word
+from graph.words.meaning import Meaning
 from graph.words.thesaurus import elsewhere, everyday
 
 LEAST = 0.42
 """Score below which nothing is plausible."""
-UNNAMED = 0.03
+UNNAMED = 0.08
 """What is added to it where several machines may be meant: chance has more wordings to hit."""
 MOST = 5
 """Symptoms named for one complaint."""
@@ -29,24 +29,25 @@ SAID = 0.65
 """Share of the message's weight in the score; the rest is the wording's."""
 LETTERS = 0.25
 """Share of the n-grams in the score."""
-MEANING, UNLIKE = 1.0, 0.25
-"""What a sentence model adds to the score: so much of the likeness above what unlike texts have."""
+LIKENESS, TOPIC, NEITHER, BESIDE = 0.8, 1.0, -0.2, 0.3
+"""What a sentence model adds to the score: so much of the likeness, so much of the topic, less NEITHER, and less BESIDE
+for a complaint that words tell nothing of beside one that they do."""
+UNLIKE = 0.1
+"""Likeness below which a sentence model adds nothing, whatever the topic."""
 SAID_DENYING = 0.4
-"""The same for a complaint that denies something: the wording must be said in full."""
+"""The share of a message's weight where it denies something: the wording must be said in full."""
 EVERYDAY, RARE, ELSEWHERE = 0.5, 1.2, 3.0
 """What words weigh that no wording has, beside one of middling weight: of everyday talk, rare, of other things."""
 DENYING, ASSERTING = 0.8, 0.5
 """The score that a symptom must reach beside the best that is denied, in a complaint that denies something or not."""
+ASKED = 0.5
+"""What is left of the score of a question or a wish: could you tell me when you close."""
 SUBJECT = 0.7
 """What is left of the score where a complaint begins with something that no wording knows: the bottle bank is full."""
 JOINED = 3
 """Clauses that may make one complaint together."""
 
 _WORKS = ("work", "function", "come on", "comes on", "coming on")
-
-Meaning = Callable[[str], Floats]
-"""The likeness (W) of a text to every wording, by a sentence model."""
-
 
 @dataclass(frozen=True, slots=True)
 class Likely:
@@ -103,11 +104,13 @@ def complaints_of(index: Index, text: str, meaning: Meaning | None = None) -> li
     text
         What was said, of any length.
     meaning
-        The likeness of a text to every wording by a sentence model, shape (W,); None goes by words and letters alone.
+        What a sentence model makes of a text; None goes by words and letters alone.
     """
     words = index.spelling.respelt(text)
-    clauses = clauses_of(text, words)
-    return [_complaint(index, text, _meant(index, words, s, meaning)) for s in _parted(index, text, clauses)]
+    parts = _parted(index, text, clauses_of(text, words))
+    if meaning is not None:
+        parts = _understood(index, text, parts, meaning)
+    return [_complaint(index, text, part) for part in parts]
 
 
 def _least(index: Index) -> float:
@@ -165,12 +168,13 @@ def _scored(index: Index, text: str, clauses: Sequence[Clause]) -> _Scored:
     scores = (1 - LETTERS) * agreed / shared
     if like.any():
         scores += LETTERS * _letters(index, text[clauses[0].start: clauses[-1].end])
-    scores = np.where(like, scores * _on_subject(index, list(said.values())), 0.0)
+    about = _on_subject(index, list(said.values())) * (ASKED if clauses[0].asks else 1.0)
+    scores = np.where(like, scores * about, 0.0)
     denied = np.where(clash, (1 - LETTERS) * (agreed + clashing) / shared, 0.0)
-    closed = clash | unclear | any(c.fine for c in clauses)
+    closed = clash | any(c.fine for c in clauses)
     if clash.any():
         closed |= _of_symptoms(index, denied) > scores
-    return _Scored(tuple(clauses), np.where(closed, 0.0, scores), ~closed, denied, weight)
+    return _Scored(tuple(clauses), np.where(closed | unclear, 0.0, scores), ~closed, denied, weight)
 
 
 def _works(text: str, said: Mapping[str, Feature]) -> bool:
@@ -189,7 +193,8 @@ def _on_subject(index: Index, said: Sequence[Feature]) -> float:
     subject = next((f for f in said if not f.state or not f.known), None)
     if subject is None:
         return 1.0
-    if subject.concept in elsewhere():
+    told = next((i for i, f in enumerate(said) if f.state and f.known), 0)
+    if any(f.concept in elsewhere() for f in (subject, *said[:told])):
         return 0.0
     return SUBJECT if subject.state and subject is said[0] and subject.concept not in index.concepts else 1.0
 
@@ -201,16 +206,37 @@ def _foreign(stem: str) -> float:
     return EVERYDAY if stem in everyday() else RARE
 
 
-def _meant(index: Index, words: Sequence[Word], scored: _Scored, meaning: Meaning | None) -> _Scored:
-    """The same with what a sentence model says. It knows nothing of `not`: what is denied it only puts in order."""
-    if meaning is None or not scored.open.any():
+def _understood(index: Index, text: str, parts: Sequence[_Scored], meaning: Meaning) -> list[_Scored]:
+    """Complaints with what a sentence model makes of them; as one, where apart they tell nothing."""
+    by_words = any(part.best >= _least(index) for part in parts)
+    read = [_meant(index, text, part, meaning, by_words and part.best < _least(index)) for part in parts]
+    telling = max((max(r.best, float(r.denied.max(initial=0.0))) for r in read), default=0.0)
+    clauses = [c for part in parts for c in part.clauses]
+    if len(read) > 1 and telling < _least(index) and not any(c.fine for c in clauses):
+        whole = _meant(index, text, _scored(index, text, clauses), meaning, False)
+        if whole.best >= _least(index):
+            return [whole]
+    return read
+
+
+def _meant(index: Index, text: str, scored: _Scored, meaning: Meaning, beside: bool) -> _Scored:
+    """The same with what a sentence model says; `beside` what words tell already it must be surer.
+
+    It hardly knows of `not`: what denies something is only like wordings that deny something, and nothing is added where
+    words tell that it is a denial.
+    """
+    said = {f.concept: f for c in scored.clauses for f in c.features}
+    denies = any(c.denies for c in scored.clauses)
+    denied = float(scored.denied.max(initial=0.0))
+    told = denies and denied >= _least(index) and scored.best < max(_least(index), DENYING * denied)
+    if told or not scored.open.any() or _works(text, said):
         return scored
-    span = scored.span
-    likeness = meaning(" ".join(w.text for w in words if span.start <= w.start < span.stop))
-    more = MEANING * np.maximum(_of_symptoms(index, np.maximum(likeness, 0.0)) - UNLIKE, 0.0)
-    said = [f for c in scored.clauses for f in c.features]
-    reach = scored.scores >= _least(index) if scored.negated else scored.open
-    return replace(scored, scores=np.where(reach, scored.scores + more * _on_subject(index, said), 0.0))
+    meant = meaning(index.spelling.mended(text[scored.span]))
+    likeness = np.where(index.denying | (not denies), np.maximum(meant.likeness, 0.0), 0.0)
+    likeness = _of_symptoms(index, likeness) * _on_subject(index, list(said.values()))
+    more = LIKENESS * likeness + TOPIC * meant.topic - NEITHER - BESIDE * beside
+    more = np.where(likeness < UNLIKE, np.minimum(more, 0.0), more)
+    return replace(scored, scores=np.where(scored.open, np.maximum(scored.scores + more, 0.0), 0.0))
 
 
 def _letters(index: Index, text: str) -> Floats:

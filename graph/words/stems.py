@@ -24,7 +24,7 @@ _IRREGULAR = {
     "bled": "bleed", "cubes": "cube", "this": "this", "its": "its", "us": "us", "gas": "gas", "bus": "bus",
     "during": "during", "thing": "thing", "nothing": "nothing", "anything": "anything", "something": "something",
     "morning": "morning", "evening": "evening", "ceiling": "ceiling", "need": "need", "speed": "speed",
-    "bleed": "bleed",
+    "bleed": "bleed", "goods": "goods",
     "feed": "feed", "red": "red", "bed": "bed", "led": "led", "shed": "shed", "only": "only", "family": "family",
 }
 _BARE = re.compile(r"[bdgmnprt]{2}$")

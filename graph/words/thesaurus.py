@@ -56,7 +56,8 @@ THINGS = {
         "turned on, "
                     "plug it in, plugged in, plug in, it is on",
     "machine noise": "noise, sound, noises",
-    "elsewhere": "ring you back, ring me back, call you back, call me back, phone you back, coffee machine, cash "
+    "elsewhere": "hang on a, hold on a, hold the line, ring you back, ring me back, call you back, call me back, "
+     "phone you back, coffee machine, cash "
     "machine, "
                  "card machine, washing machine, fruit machine, slot machine, vending machine, car park, air "
                  "conditioning, "
@@ -66,19 +67,24 @@ STATES = {
     "run": "run, work, start, function, operate, come on, comes on, coming on, kick in, kicks in, going round, "
            "powered, turning, turn, spin, spinning, -dead, -lifeless, -nothing happens, -nothing happen, -no power, "
            "-lost power, -packed up, -given up, -gives up, -died, -conked out, -nobody home, -nothing at all, "
-           "-switched itself off, -no lights, -no lamp, -silent, -quiet, -does nothing, -do nothing, -it does nothing",
-    "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, goes to sleep, "
+           "-switched itself off, -not turn on, -not switch on, -not power up, -not fire up, -no lights, -no lamp, "
+            "-silent, -quiet, -does nothing, -do nothing, -it does nothing",
+    "stop": "stop, cease, halt, shut off, shuts off, shut down, shuts down, cut out, cuts out, cutting out, goes to "
+     "sleep, take a break, takes a break, take a rest, "
+            "takes a rest, have a rest, pause, conk out, conks out, "
         "turns off",
     "cold": "cold, cool, chilled, chill, -warm, -lukewarm, -tepid",
     "hot": "hot, heat, warm, boil, sauna, overheat, scorching, boiling, roasting, hair dryer, hairdryer",
-    "freeze": "freeze, frost, ice up, iced up, iced, ices up",
-    "rattle": "rattle, racket, vibrate, clatter, loud, noisy, bang, knock, bag of nails, rumble, clank, shake, -quiet",
+    "freeze": "freeze, frost, ice up, iced up, iced, ices up, blizzard, snow, rime",
+    "rattle": "rattle, racket, vibrate, clatter, loud, noisy, bang, knock, bag of nails, bag of spanners, bag of "
+     "bolts, bucket of bolts, rumble, clank, shake, din, "
+              "clang, jangle, thud, thump, shudder, tractor, helicopter, like a train, -quiet",
     "scrape": "scrape, rub, catch on, catching on, hitting, metal on metal",
     "grind": "grind, growl, crunching noise",
-    "howl": "howl, squeal, squeak, screech, whine, whistle, shriek, scream",
+    "howl": "howl, squeal, squeak, screech, whine, whistle, shriek, scream, wail, screak",
     "hum": "hum, buzz, drone",
     "click": "click, clunk, tick, clicks",
-    "gurgle": "gurgle, slurp, bubble, glug, suck, straw",
+    "gurgle": "gurgle, slurp, bubble, glug, suck, straw, gulp, milkshake",
     "blink": "blink, flash, flicker, flashing, pulses",
     "amber": "amber, orange, yellow",
     "blue": "blue",
@@ -90,14 +96,16 @@ STATES = {
         "takes long, "
             "over an hour, an hour, hours, minutes, many minutes, take ages, dribble",
     "early": "early, too soon, too short, before, short, only a few minutes, few minutes, ten minutes, jumps",
-    "leak": "leak, drip, puddle, pool, water on the floor, wet floor, floor wet, floor is wet, water all over, "
+    "leak": "leak, drip, puddle, pool, soak, lake, dribbles out, water on the floor, wet floor, floor wet, floor is "
+     "wet, water all over, "
         "mop, flood, "
             "water around, spill, running out underneath, -floor is dry, -floor dry, -dry floor",
     "drop": "drop, fall, release, harvest, let go, come off, comes off, come away, slide, coming off, letting "
         "go, falls off",
     "stick": "stick, hang, jam, cling, seize",
-    "wet": "wet, melt, thaw, soft, soggy, slush, slushy, watery, mushy, -dry",
-    "lump": "lump, block of ice, brick, slab, solid, together, clump, one block, solid block, glacier, hammer, apart",
+    "wet": "wet, melt, thaw, soft, soggy, slush, slushy, watery, mushy, soup, -dry, -bone dry",
+    "lump": "lump, block of ice, brick, slab, solid, together, clump, one block, solid block, glacier, iceberg, "
+     "boulder, hammer, apart",
     "hollow": "hollow, dimple, hole, thimble, sunken",
     "small": "small, tiny, thin, sliver, size",
     "little": "less, few, not enough, hardly, -enough, barely, -keep up, production has dropped, "
@@ -112,7 +120,8 @@ STATES = {
     "times, "
                     "comes and goes, mind of its own, play up, plays up, from time to time, now and again, randomly, "
                     "works again, once in a while, one day, then again",
-    "full": "full, heaped, overflow, overflowing, brim, cram, rammed, stuffed, packed, overload, -empty, -room left",
+    "full": "full, crammed, chock full, jam packed, to the brim, heaped, overflow, overflowing, brim, cram, rammed, "
+     "stuffed, packed, overload, -empty, -room left",
     "block": "block, clog, back up, backs up, backing up, bung, plug up, standing, stand, pond, comes up, come up, "
              "coming up, up again",
     "blow": "blow, blowing, blast, pour out, pouring out",
@@ -122,21 +131,21 @@ STATES = {
     "hear": "hear, audible",
     "clean": "clean, wash, rinse, cleaning, sanitise, -dirty, -filthy, -grubby, -mucky",
     "streaky": "streak, smear, smudge, spot, drip mark, water mark, watermark",
-    "film": "film, coating, bloom, residue",
+    "film": "film, coating, bloom, residue, look frosted, looks frosted, frosted glass, haze on",
     "slippery": "slippery, slimy, slimey",
     "torn": "torn, tear, rip, ripped, split, perished",
     "crack": "crack, shatter, smashed",
     "hard": "hard, rock hard, hard as stone, like concrete, like a rock, like rock",
-    "crisp": "crisp, crispy, crunchy, -limp, -floppy",
+    "crisp": "crisp, crispy, crunchy, -limp, -floppy, -flabby",
     "end": "end, finish",
     "count down": "count down, counts down, countdown, clock running down, going backwards, counting backwards",
     "always": "always, constant, all the time, nonstop, non stop, continuous, constantly, most of the time, keep, "
               "carry on, go on, goes on, continue, carries on, keeps on, still",
     "open": "open, ajar",
-    "close": "close, shut, latch",
-    "burn": "burn, scorch, char, charcoal, cinder, burnt to a crisp",
+    "close": "close, shut, latch, push it home, pull it to",
+    "burn": "burn, scorch, char, charcoal, cinder, burnt to a crisp, burnt offering, black as coal, singe, incinerate",
     "dark": "dark, black, brown",
-    "pale": "pale, undercooked, raw",
+    "pale": "pale, undercooked, underdone, raw, anaemic",
     "foam": "foam, froth, suds, foaming, lather",
 }
 FINE = (
@@ -159,7 +168,7 @@ EMPTY = (
     "happens try tries tried want need let lets keep keeps put which who what where how why not no never none nothing "
     "anything something everything nor neither there anyway want bit lot kind completely totally absolutely "
     "entirely complete "
-    "once mode total proper sort actually sort way whole own same"
+    "stay stays staying stayed remain remains once mode total proper sort actually sort way whole own same"
 )
 """Words that say nothing of what is wrong."""
 WEAK = {"hear": 0.4, "run": 0.7, "always": 0.6, "stop": 0.7, "enter": 0.7, "bad": 0.6, "switching on": 0.5,
@@ -169,19 +178,24 @@ ELSEWHERE = (
     "toilet lift car printer phone telephone television tv computer till coffee kettle website wifi password invoice "
     "contract chair table window roof shower bath washing-machine tumble-dryer lawn garden dentist doctor taxi "
     "dog cat "
-    "pizza order delivery booking parking menu bill payment napkin radio camera alarm-clock lock toaster "
+    "pizza booking parking menu bill payment napkin radio camera alarm-clock lock toaster "
     "microwave urn "
-    "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop"
+    "bed sofa lorry truck tractor bike bicycle escalator elevator sink bathroom hotel projector laptop radiator "
+     "heating gutter gate fence pothole ticket refund subscription marquee "
+    "ferry train bus aeroplane football weather holiday dinner-party stairs carpet curtain mattress pillow key keys "
+     "purse jacket "
+    "shoe mower hedge pavement letterbox doorbell alarm-bell fireplace chimney wallpaper cashpoint email"
 )
 """Things that no machine of the trade is: what is said of them is not said of the machine."""
 
 
 ITSELF = (
+    "as a brick, as a dodo, as a doornail, as a stone, as a rock, hell of a, heck of a, "
     "ice machine, ice maker, icemaker, ice cube machine, ice cube maker, glass washer, glasswasher, dish washer, "
     "freezer cabinet, "
     "upright freezer, deep freeze, deep freezer, freezer, combi oven, combi steamer, oven, the machine"
 )
-"""The machine as a whole: says nothing of what is wrong with it."""
+"""The machine as a whole, and turns of speech: they say nothing of what is wrong with it."""
 
 
 Entry = tuple[str, int, bool]

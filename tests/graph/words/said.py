@@ -1,4 +1,4 @@
-"""What callers say: `phrases.yaml`, and a second author's `phrases_second.yaml`, each in two halves."""
+"""What callers say: `phrases.yaml`, a second author's `phrases_second.yaml`, a third set, each in two halves."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ import yaml
 
 PHRASES = Path(__file__).with_name("phrases.yaml")
 SECOND = Path(__file__).with_name("phrases_second.yaml")
+THIRD = Path(__file__).with_name("phrases_third.yaml")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,12 @@ def everything() -> tuple[Said, ...]:
 def second() -> tuple[Said, ...]:
     """All of the second author's set."""
     return _read(SECOND)
+
+
+@lru_cache(maxsize=1)
+def third() -> tuple[Said, ...]:
+    """All of the third set."""
+    return _read(THIRD)
 
 
 def _read(path: Path) -> tuple[Said, ...]:

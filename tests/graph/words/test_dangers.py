@@ -3,11 +3,11 @@ from __future__ import annotations
 import pytest
 
 from graph.words.dangers import dangers_of, dangers_of_titles
-from graph.words.instructions import KINDS
-from tests.graph.words.said import everything, second
+from graph.words.instructions import KINDS, Kind
+from tests.graph.words.said import everything, second, third
 
-RED = [s for s in (*everything(), *second()) if s.kind == "danger"]
-HARMLESS = [s for s in (*everything(), *second()) if s.kind == "harmless"]
+RED = [s for s in (*everything(), *second(), *third()) if s.kind == "danger"]
+HARMLESS = [s for s in (*everything(), *second(), *third()) if s.kind == "harmless"]
 
 
 def test_no_danger_is_missed() -> None:
@@ -50,6 +50,19 @@ def test_each_kind_says_what_to_do_and_the_most_urgent_comes_first() -> None:
     found = dangers_of("the breaker trips again and again, and now it is smoking and she is bleeding")
     assert [d.kind for d in found][:2] == ["injury", "smoke_or_fire"]
     assert "breaker" in [d.kind for d in found]
+
+
+def test_an_ear_is_asked_only_where_no_cue_is_heard_and_nothing_is_denied() -> None:
+    asked: list[str] = []
+
+    def ear(text: str) -> Kind | None:
+        asked.append(text)
+        return "injury" if "wobbly" in text else None
+
+    found = dangers_of("He went all wobbly. It smells of gas. There's no smoke. The fire door is shut. Fine", ear)
+    assert [d.kind for d in found] == ["injury", "gas_smell"]
+    assert asked == ["He went all wobbly", "Fine"]
+    assert found[0].words == ("He went all wobbly",)
 
 
 def test_titles_of_findings_are_heard_too() -> None:
