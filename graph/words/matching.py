@@ -222,8 +222,8 @@ def _understood(index: Index, text: str, parts: Sequence[_Scored], meaning: Mean
 def _meant(index: Index, text: str, scored: _Scored, meaning: Meaning, beside: bool) -> _Scored:
     """The same with what a sentence model says; `beside` what words tell already it must be surer.
 
-    It hardly knows of `not`: what denies something is only like wordings that deny something, and nothing is added where
-    words tell that it is a denial.
+    It hardly knows of `not`: what denies something is only like wordings that deny something, and nothing is added
+    where words tell that it is a denial.
     """
     said = {f.concept: f for c in scored.clauses for f in c.features}
     denies = any(c.denies for c in scored.clauses)
