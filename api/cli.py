@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from api.settings import Settings
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit status."""
     given = _parser().parse_args(arguments)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # numpy's matrices are small here
     try:
         if given.command == "key":
             from api import key_commands  # needs no engine

@@ -1,7 +1,14 @@
 """Common words of English, so that a word that is right isn't put right: a steak is no steam.
 
 A list and nothing more: words without capitals of Debian's small British word list (from K. Atkinson's SCOWL), the more
-usual ones, and those that a slip would make into a word of the trade. Regular endings are left out.
+usual ones, and those that a slip would make into a word of the trade. Regular endings are left out. That list comes
+under this notice:
+
+Copyright 2000-2018 by Kevin Atkinson. Permission to use, copy, modify, distribute and sell these word lists, the
+associated scripts, the output created from the scripts, and its documentation for any purpose is hereby granted without
+fee, provided that the above copyright notice appears in all copies and that both that copyright notice and this
+permission notice appear in supporting documentation. Kevin Atkinson makes no representations about the suitability of
+this array for any purpose. It is provided "as is" without express or implied warranty.
 """
 
 from __future__ import annotations
