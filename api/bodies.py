@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import re
 from collections.abc import Callable, Coroutine
 from functools import cached_property, wraps
 from typing import Any, get_type_hints
@@ -10,7 +11,7 @@ from typing import Any, get_type_hints
 from fastapi import Request, Response
 from fastapi.dependencies.utils import get_dependant
 from pydantic import TypeAdapter, ValidationError
-from pydantic_core import from_json
+from pydantic_core import from_json, to_json
 from starlette.concurrency import run_in_threadpool
 
 from api.documented import AnswerRoute, Handler
@@ -20,6 +21,8 @@ from schemas.problems import items_of
 Endpoint = Callable[..., Coroutine[Any, Any, Response]]
 _LARGE = 50_000
 """A body of more bytes is read aside, so that others don't wait."""
+_CHARSET = re.compile(r'charset\s*=\s*"?([^";\s]*)', re.IGNORECASE)
+_UTF8 = ("utf-8", "utf8", "us-ascii")
 
 
 def media_type(request: Request) -> str:
@@ -38,6 +41,13 @@ async def whole_body(request: Request, most: int, types: tuple[str, ...]) -> byt
             "unsupported-content-type", f"the content type is {given!r}" if given else "there is no content type",
             headers={"accept-post": ", ".join(types)},
         )
+    charset = _CHARSET.search(request.headers["content-type"])
+    if charset is not None and charset[1].lower() not in _UTF8:
+        raise Refusal("unsupported-content-type", f"the charset is {charset[1][:40]!r}; bodies are read as UTF-8")
+    coding = request.headers.get("content-encoding", "identity").strip().lower()
+    if coding not in ("", "identity"):
+        raise Refusal("unsupported-content-type", f"the body is packed ({coding[:40]!r}); it is read only as it is",
+                      headers={"accept-encoding": "identity"})
     announced = request.headers.get("content-length", "")
     if announced.isdecimal() and int(announced[:20]) > most:
         raise Refusal("body-too-large", f"the body has {announced[:20]} bytes, at most {most} are read")
@@ -65,6 +75,14 @@ def parsed(body: bytes, adapter: TypeAdapter[Any]) -> Any:
         more = f"; the first {len(items)} are told" if count > len(items) else ""
         said = f"the body has {count} defect{'s' if count != 1 else ''}{more}"
         raise Refusal("invalid-request", said, items) from None
+
+
+def fitted(data: Any, adapter: TypeAdapter[Any]) -> Any:
+    """Data that were read already as the model they stand for, held to what a body is held to. Raises Refusal.
+
+    Integers of any length, NaN and Infinity stay what they are, so that they are refused for what was sent.
+    """
+    return parsed(to_json(data, inf_nan_mode="constants"), adapter)
 
 
 def _bodiless(endpoint: Endpoint) -> Endpoint:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Coroutine
+from collections import Counter
+from collections.abc import Callable, Collection, Coroutine
 from datetime import UTC, datetime
 from email.utils import format_datetime
-from typing import Any
+from typing import Any, get_origin
 
 from fastapi import Request, Response
 from fastapi.datastructures import DefaultPlaceholder
 from fastapi.routing import APIRoute
 from fastapi.utils import create_model_field
+from pydantic import BaseModel
 
 from api.exchange import exchange_of
-from api.problems import MEDIA_TYPE, PROBLEMS
+from api.problems import MEDIA_TYPE, PROBLEMS, Refusal
 from api.service import service_of
+from schemas.problems import MOST_ITEMS, ProblemItem
 
 Responses = dict[int | str, dict[str, Any]]
 _BODY = ("not-json", "body-too-large", "unsupported-content-type", "invalid-request")
@@ -136,6 +139,7 @@ class AnswerRoute(APIRoute):
     def get_route_handler(self) -> Handler:
         """What answers everybody."""
         handler, scope, operation, leaving = self.answering(), self.scope, self.operation_id or self.name, self.going
+        several = _listed(self)
 
         async def guarded(request: Request) -> Response:
             exchange = exchange_of(request.scope)
@@ -147,9 +151,29 @@ class AnswerRoute(APIRoute):
                 exchange.tenant, exchange.key = caller.tenant, caller.key
                 if caller.key is not None:
                     exchange.headers.update(service.limits.take(caller.key))
+            _once(request, several)
             return await handler(request)
 
         return guarded
+
+
+def _listed(route: APIRoute) -> frozenset[str]:
+    """The query parameters that may come several times."""
+    models = [field.field_info.annotation for field in route.dependant.query_params]
+    return frozenset(
+        name for model in models if isinstance(model, type) and issubclass(model, BaseModel)
+        for name, field in model.model_fields.items() if get_origin(field.annotation) is list
+    )
+
+
+def _once(request: Request, several: Collection[str]) -> None:
+    """Refuse a query in which a parameter comes again that has one value. Raises Refusal invalid-request."""
+    names = Counter(name for name, _ in request.query_params.multi_items() if name not in several)
+    again = sorted(name for name, times in names.items() if times > 1)[:MOST_ITEMS]
+    if again:
+        raise Refusal("invalid-request", f"{len(again)} parameters come more than once", [
+            ProblemItem("", f"{name[:80]}: it comes {names[name]} times", "it once", None, name) for name in again
+        ])
 
 
 def _headers_of_going(extra: dict[str, Any]) -> dict[str, str]:

@@ -44,8 +44,8 @@ and gets the same answer, to the byte, for a week. A 503 may be sent again after
 **Errors** are `application/problem+json` (RFC 9457); `type` leads to a page that explains the problem, `errors` says \
 where in the request it is. Contradictory findings are no error: the answer carries `conflict`.
 
-**Bodies** are JSON in UTF-8. Unknown fields are refused; of duplicate keys the last counts, as in most JSON \
-readers; NaN and Infinity are refused.
+**Bodies** are JSON in UTF-8, never packed. Unknown fields are refused; of duplicate keys the last counts, as in most \
+JSON readers; NaN and Infinity are refused. A query parameter that has one value comes once.
 
 **Versions.** A case has a strong `ETag`. `If-None-Match` saves reading what has not changed; `If-Match` on a change \
 makes sure that nobody else changed the case since it was read (412 if somebody did).

@@ -43,8 +43,10 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
     ),
     "unsupported-content-type": ProblemKind(
         415, "The body's content type is not supported",
-        "The Content-Type header is missing or names a format this operation doesn't read.",
-        "Send Content-Type: application/json (a graph check also reads application/yaml and text/yaml).",
+        "The Content-Type header is missing or names a format or a charset this operation doesn't read, or the body is "
+        "packed (Content-Encoding).",
+        "Send Content-Type: application/json in UTF-8, not packed (a graph check also reads application/yaml and "
+        "text/yaml, an import of a table text/csv).",
     ),
     "body-too-large": ProblemKind(
         413, "The body is too large", "The body is larger than this service reads. Nothing of it was used.",

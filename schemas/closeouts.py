@@ -16,15 +16,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from schemas.requests import By, CaseName, FindingGiven, Found, Quantity, UnitGiven, Words
+from schemas.requests import By, CaseName, FindingGiven, Found, Quantity, UnitGiven, Words, that_exists
 from schemas.text import EquipmentName, Given, Minutes, Name, OptionalTitle, Prose, Shape
 
-Moment = Annotated[str, Field(
-    pattern=r"^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d{1,6})?Z$",
-    description="UTC, RFC 3339: 2026-03-02T08:15:00Z",
-)]
+Moment = Annotated[
+    str,
+    Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?Z$",
+          json_schema_extra={"format": "date-time"}, description="UTC, RFC 3339: 2026-03-02T08:15:00Z"),
+    AfterValidator(that_exists),
+]
 MOST = 500
 """Records of one import."""
 

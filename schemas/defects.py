@@ -12,7 +12,7 @@ from pydantic_core import ErrorDetails
 from graph.errors import Defect, PathItem, listed, nearest_name
 from schemas.source import Path
 
-_SPELLINGS = {"name", "list", "full", "[key]"}
+_SPELLINGS = {"name", "list", "full", "number", "word", "[key]"}
 """What pydantic adds to a location: the spelling that was tried, and that a key is meant."""
 
 _CODES = {
@@ -64,7 +64,7 @@ _PATTERNS = {
 def defect_of(detail: ErrorDetails, data: Any, shape: type[BaseModel]) -> Defect:
     """One validation error of pydantic in the document's own words."""
     kind, given, context = detail["type"], detail.get("input"), detail.get("ctx", {})
-    path = _path_in(detail["loc"], data)
+    path = path_in(detail, data)
     found, nearest = _shown(given), None
     if kind == "missing":
         found, expected = "nothing", f"the field {path[-1]!r}"
@@ -97,13 +97,17 @@ def _shown(value: Any) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _path_in(location: tuple[PathItem, ...], data: Any) -> Path:
-    """The path of an error in the data: pydantic's marks for spellings and keys left out."""
+def path_in(detail: ErrorDetails, data: Any) -> Path:
+    """The path of an error in the data: pydantic's marks for spellings, keys and branches of unions left out.
+
+    What is there in the data is no mark, however it is called, and neither is a field that is missing.
+    """
     path: list[PathItem] = []
-    here = data
-    for item in location:
+    here, location = data, detail["loc"]
+    for place, item in enumerate(location, 1):
         inside = item in here if isinstance(here, dict) else isinstance(here, list) and isinstance(item, int)
-        if not inside and (item in _SPELLINGS or str(item).startswith("(")):
+        named = inside or (detail["type"] == "missing" and place == len(location))
+        if not named and (item in _SPELLINGS or str(item).startswith("(")):
             continue
         here = here[item] if inside else None
         path.append(item.encode(errors="backslashreplace").decode() if isinstance(item, str) else item)

@@ -42,7 +42,7 @@ class KitWork(KitAsked):
     ] = "json"
 
 
-class KitWanted(KitWork):
+class KitWanted(Shape, KitWork):
     """A kit from what can be had."""
 
     stock: Annotated[
@@ -104,7 +104,7 @@ Numbered = Annotated[dict[Words, Times], Field(max_length=1000)]
 """Pieces by part number: the jobs of a day may be of different machines."""
 
 
-class VanLoadRequest(KitAsked):
+class VanLoadRequest(Shape, KitAsked):
     """A day's jobs, in the order of driving, for one van and one technician."""
 
     jobs: Annotated[list[Job], Field(min_length=1, max_length=20, description="in the order of driving")]

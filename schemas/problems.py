@@ -11,9 +11,8 @@ from pydantic import TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from graph.errors import PathItem, listed, nearest_name
-from schemas.defects import defect_of
+from schemas.defects import defect_of, path_in
 from schemas.document import Document
-from schemas.requests import TAGS
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +52,12 @@ def items_of(error: ValidationError, data: Any, adapter: TypeAdapter[Any]) -> It
     """The first `MOST_ITEMS` defects of a body that was read but doesn't fit its shape."""
     schema = None
     for detail in islice(error.errors(include_url=False), MOST_ITEMS):
-        path = tuple(p for p in detail["loc"] if p not in TAGS)
+        path = path_in(detail, data)
         if path[:1] == ("document",) and len(path) > 1:
             yield _document_item(detail, path, data)
         else:
             schema = schema or adapter.json_schema()
-            yield _item(detail, tuple(p for p in path if p != "[key]"), schema)
+            yield _item(detail, path, schema)
 
 
 def _document_item(detail: ErrorDetails, path: tuple[PathItem, ...], data: Any) -> ProblemItem:

@@ -25,7 +25,7 @@ class QuestionWanted(Given):
     )
 
 
-class CaseQuestionRequest(QuestionWanted):
+class CaseQuestionRequest(Shape, QuestionWanted):
     """The next question of a case."""
 
     said: Annotated[Prose, Field(description="what was said last; a danger in it ends the questions")] = ""

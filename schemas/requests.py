@@ -28,10 +28,6 @@ from schemas.text import (
     Shape,
 )
 
-TAGS = ("(one)", "(series)", "(modes)", "(word)", "(equipment)", "(document)", "(case)")
-"""Marks of the branches of unions below; no name or field is written with parentheses."""
-
-
 Times = Annotated[int, Field(ge=0, le=1000), Integral]
 Quantity = Annotated[int, Field(ge=1, le=1000), Integral]
 Most = Annotated[int, Field(ge=1, le=20, description="how many tests and repairs to explain; suspects: two more"),
@@ -47,7 +43,7 @@ Label = Annotated[str, Field(pattern=r"^[A-Za-z0-9_.:-]{1,64}$")]
 By = Annotated[Words | None, Field(description="who found it, in the caller's own words or numbers")]
 
 
-def _moment(value: str) -> str:
+def that_exists(value: str) -> str:
     """The time, if there is such a day. Raises ValueError."""
     try:
         datetime.fromisoformat(value).astimezone(UTC)
@@ -58,9 +54,9 @@ def _moment(value: str) -> str:
 
 Since = Annotated[
     str,
-    Field(pattern=r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,6})?(Z|[+-]\d{2}:\d{2})$",
+    Field(pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?(Z|[+-][0-9]{2}:[0-9]{2})$",
           json_schema_extra={"format": "date-time"}),
-    AfterValidator(_moment),
+    AfterValidator(that_exists),
 ]
 """A time with its offset, RFC 3339."""
 

@@ -11,12 +11,14 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
+from itertools import islice
 from typing import Any
 
 from graph.errors import nearest_name
 from schemas.closeouts import MOST, Closeout
-from schemas.problems import ProblemItem
+from schemas.problems import MOST_ITEMS, ProblemItem
 from schemas.requests import FindingGiven
 
 COLUMNS = (
@@ -93,15 +95,17 @@ def read(text: str) -> list[dict[str, Any]]:
 
 
 def _check_head(head: list[str]) -> None:
+    times = Counter(head)
+    unknown = islice((name for name in times if name not in COLUMNS), MOST_ITEMS)
     wrong = [
         ProblemItem("", f"there is no column {name[:80]!r}", f"columns among {', '.join(COLUMNS)}",
-                    nearest_name(name, COLUMNS))
-        for name in head if name not in COLUMNS
+                    nearest_name(name[:80], COLUMNS))
+        for name in unknown
     ]
     wrong += [ProblemItem("", f"the column {name!r} is missing", f"a head with {', '.join(_NEEDED)}")
-              for name in _NEEDED if name not in head]
+              for name in _NEEDED if name not in times]
     wrong += [ProblemItem("", f"the column {name!r} is there twice", "each column once")
-              for name in sorted({n for n in head if head.count(n) > 1})]
+              for name in COLUMNS if times[name] > 1]
     if wrong:
         raise NotATable(wrong)
 

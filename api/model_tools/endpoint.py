@@ -43,17 +43,27 @@ class ModelTools:
         caller = await service.doorkeeper.admit(request, SCOPE)
         if caller.key is not None:
             service.limits.take(caller.key)
-        if self._running is None:
-            self._running = asyncio.create_task(self._run(service))
-        await self._started.wait()
+        await self._start(service)
         assert self._manager is not None
         await self._manager.handle_request(scope, receive, send)
+
+    async def _start(self, service: Service) -> None:
+        """Wait until it runs. Raises what kept it from starting; the next request tries again."""
+        if self._started.is_set():
+            return
+        if self._running is None or self._running.done():
+            self._running = asyncio.create_task(self._run(service))
+        started = asyncio.create_task(self._started.wait())
+        await asyncio.wait((started, self._running), return_when=asyncio.FIRST_COMPLETED)
+        started.cancel()
+        if self._running.done():
+            self._running.result()
 
     async def stop(self) -> None:
         """End the task that serves."""
         self._stopping.set()
         if self._running is not None:
-            await self._running
+            await asyncio.wait((self._running,))
 
     async def _run(self, service: Service) -> None:
         self._manager = await asyncio.to_thread(_manager, self._app, service)

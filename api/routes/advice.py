@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-import orjson
 from fastapi import APIRouter, Body, Request, Response
 from pydantic import TypeAdapter
 
 from api.access import Caller
 from api.answered import Answered
 from api.answering import answer, encoded, graph_headers
-from api.bodies import BodyRoute, parsed
+from api.bodies import BodyRoute, fitted
 from api.consultation import answered, question
 from api.documented import DIGEST, REQUEST_ID, REVISION, headers, needs, refusals
 from api.exchange import exchange_of
@@ -74,7 +73,7 @@ async def advise_many(request: Request, body: Annotated[AdviceBatch, Body()]) ->
     items = []
     for number, item in enumerate(body.items):
         try:
-            stamp, advice = await _advised(service, caller, parsed(orjson.dumps(item), _ONE))
+            stamp, advice = await _advised(service, caller, fitted(item, _ONE))
             items.append(BatchItem(200, AdviceAnswer(stamp, advice), None))
         except (Refusal, HalfsplitError) as error:
             refusal = refusal_of(error) if isinstance(error, HalfsplitError) else error

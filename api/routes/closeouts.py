@@ -6,13 +6,12 @@ from collections.abc import Awaitable, Callable, Iterator
 from typing import Annotated, Any
 from urllib.parse import urlencode
 
-import orjson
 from fastapi import APIRouter, Body, Query, Request, Response
 from pydantic import TypeAdapter
 from sqlalchemy import Connection
 
 from api.answering import answer
-from api.bodies import BodyRoute, parsed, whole_body
+from api.bodies import BodyRoute, fitted, whole_body
 from api.changes import Effect, Work, carried_out
 from api.clock import written as moment
 from api.closeouts.record import check_closure, closeout_of, closure_of, in_record
@@ -121,7 +120,7 @@ async def import_table(request: Request) -> Response:
     except NotATable as error:
         raise _misfit(error.items) from None
     try:
-        given = parsed(orjson.dumps({"closeouts": bodies}), _GIVEN)
+        given = fitted({"closeouts": bodies}, _GIVEN)
     except Refusal as refusal:
         raise _misfit(refusal.errors) from None
     return await carried_out(request, _import(request, given))

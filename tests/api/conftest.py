@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,31 @@ EQUIPMENT = Path(__file__).parent / "equipment"
 COLD = {"about": "water_cold", "outcome": "present"}
 
 Open = Callable[..., TestClient]
+GENERATED = "generated calls"
+"""The property of a test's report that says how many calls were made up and sent."""
+LONG_CALLS = 20_000
+"""The least that the long form of the contract sends."""
+
+
+def generated(reporter: pytest.TerminalReporter) -> int:
+    """How many calls were made up and sent by all tests."""
+    reports = [r for found in reporter.stats.values() for r in found if getattr(r, "when", None) == "teardown"]
+    return sum(number for r in reports for name, number in r.user_properties if name == GENERATED)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    number, stats = generated(terminalreporter), terminalreporter.stats
+    if number:
+        failures = len(stats.get("failed", ())) + len(stats.get("error", ()))
+        terminalreporter.write_line(f"contract: {number:,} generated calls, {failures} failures")
+
+
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if reporter is None or os.environ.get("HALFSPLIT_CONTRACT") != "long" or reporter.stats.get("deselected"):
+        return  # a worker, which reports to another; or a part
+    if 0 < generated(reporter) < LONG_CALLS:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 def settings(**changed: Any) -> Settings:

@@ -77,6 +77,16 @@ def test_a_misspelt_field_is_named_with_the_nearest(client: TestClient) -> None:
     assert {e["pointer"]: e["nearest"] for e in problem["errors"]} == {"/asker/rolle": "role", "/finding": "findings"}
 
 
+@pytest.mark.parametrize("word", ["(word)", "(equipment)", "(one)", "[key]", "full", "name"])
+def test_a_field_is_named_whatever_it_is_called(client: TestClient, word: str) -> None:
+    found = refused(client, orjson.dumps({"equipment": "toy-urn", word: None}), 422, "invalid-request")
+    assert [e["pointer"] for e in found["errors"]] == [f"/{word}"]
+    found = refused(client, orjson.dumps({"equipment": "toy-urn", "conditions": {word: 1}}), 422, "invalid-request")
+    assert f"/conditions/{word}" in {e["pointer"] for e in found["errors"]}
+    checked = client.post("/v1/graph-checks", json={"format": 1, word: None}).json()
+    assert f"/{word}" in {d["pointer"] for d in checked["defects"]}
+
+
 def test_an_unknown_word_is_named_with_the_nearest(client: TestClient) -> None:
     problem = refused(client, b'{"equipment": "toy-urn", "asker": {"role": "technicain"}}', 422, "invalid-request")
     assert problem["errors"][0]["nearest"] == "technician"
@@ -153,6 +163,8 @@ def test_an_address_with_nothing(client: TestClient, path: str) -> None:
     ("/v1/cases?status=opened", "status"), ("/v1/cases?cursor=%F0%9F%98%80", "cursor"),
     ("/v1/cases?state=open", "state"), ("/v1/cases?external_id=%00", "external_id"),
     ("/v1/cases/01m88z3x6604tztnsprqx9gak9/kit?most=21", "most"),
+    ("/v1/cases?equipment=urn&equipment=toy-urn", "equipment"),
+    ("/v1/equipment/toy-urn/testability?calls=0&licences=gas&licences=electrical&calls=1", "calls"),
 ])
 def test_parameters_that_do_not_fit(client: TestClient, path: str, parameter: str) -> None:
     response = client.get(path)
