@@ -7,6 +7,7 @@ from graph.belief import believe
 from graph.compile import CompiledModel
 from graph.context import Asker, Economics
 from graph.conversation.asking import best_question, next_turn, worthwhile
+from graph.conversation.at_word import at_word
 from graph.conversation.stakes import CONTACT, Stakes, askable, fates_of, safe_remedies, stakes_of
 from graph.conversation.trial import asking_trial
 from graph.evidence import Finding, finding
@@ -57,8 +58,9 @@ def costs_of(stakes: Stakes) -> tuple[list[Floats], list[int]]:
     ]
     costs, tried = list(sent), [-1] * len(sent)
     minutes = workload(stakes.belief.model.equipment, CONTACT).minutes
+    meant = np.bincount(fates.of_set, at_word(stakes.belief).fault_sets, len(fates.need))
     for place, remedy in enumerate(fates.remedies):
-        if stakes.masses[fates.helped[place]].sum() >= 0.002:
+        if meant[fates.helped[place]].sum() >= 0.002:
             caller = 0.5 + 0.5 * economics.labour(minutes[remedy])
             costs += [caller + cost * (1 - 0.9 * fates.helped[place]) for cost in sent]
             tried += [place] * len(sent)
