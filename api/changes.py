@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -14,6 +15,7 @@ from starlette.concurrency import run_in_threadpool
 
 from api.answering import encoded
 from api.clock import written
+from api.documented import KEY_PATTERN
 from api.exchange import exchange_of
 from api.problems import Refusal
 from api.service import Service, caller_of, service_of
@@ -100,8 +102,8 @@ async def _repeatable(request: Request) -> Repeatable | None:
     given = request.headers.get("idempotency-key")
     if given is None:
         return None
-    if not (0 < len(given) <= 200 and given.isascii() and given.isprintable()):
-        raise Refusal("bad-idempotency-key", f"the key has {len(given)} characters, or some that can't be printed")
+    if re.fullmatch(KEY_PATTERN, given) is None:
+        raise Refusal("bad-idempotency-key", f"the key has {len(given)} characters, or some that can't be in one")
     what = hashlib.sha256()
     for piece in (request.method.encode(), request.url.path.encode(), request.url.query.encode(), await request.body()):
         what.update(len(piece).to_bytes(8, "big") + piece)
