@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import timedelta
@@ -13,6 +14,7 @@ from sqlalchemy import Connection
 
 from api.answering import encoded
 from api.clock import Clock, written
+from api.documented import KEY_PATTERN
 from api.exchange import exchange_of
 from api.identity import Names
 from api.problems import Refusal
@@ -119,8 +121,8 @@ async def _repeatable(request: Request) -> Repeatable | None:
     given = request.headers.get("idempotency-key")
     if given is None:
         return None
-    if not (0 < len(given) <= 200 and given.isascii() and given.isprintable()):
-        raise Refusal("bad-idempotency-key", f"the key has {len(given)} characters, or some that can't be printed")
+    if re.fullmatch(KEY_PATTERN, given) is None:
+        raise Refusal("bad-idempotency-key", f"the key has {len(given)} characters, or some that can't be in one")
     what = hashlib.sha256()
     for piece in (request.method.encode(), request.url.path.encode(), request.url.query.encode(), await request.body()):
         what.update(len(piece).to_bytes(8, "big") + piece)

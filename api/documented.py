@@ -42,9 +42,11 @@ REQUEST_ID = {
         "it, or one that the service made up"
     ),
 }
+KEY_PATTERN = "^[!-~]{1,200}$"
+"""What an Idempotency-Key may be: printable ASCII without spaces."""
 IDEMPOTENCY_KEY = {
     "name": "Idempotency-Key", "in": "header", "required": False,
-    "schema": {"type": "string", "pattern": "^[!-~]{1,200}$"},
+    "schema": {"type": "string", "pattern": KEY_PATTERN},
     "description": (
         "a key of your own making: the same request with it is carried out once, and answered alike for a week"
     ),

@@ -162,7 +162,7 @@ PROBLEMS: Mapping[str, ProblemKind] = MappingProxyType({
         "Send the document to the address of its own equipment.",
     ),
     "bad-idempotency-key": ProblemKind(
-        400, "The Idempotency-Key can't be used", "It is not 1 to 200 printable ASCII characters.",
+        400, "The Idempotency-Key can't be used", "It is not 1 to 200 printable ASCII characters without spaces.",
         "Send a key of your own making, unique for each thing to be done, such as a UUID.",
     ),
     "key-reused": ProblemKind(

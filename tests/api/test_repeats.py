@@ -111,7 +111,7 @@ def test_one_under_way_in_another_process_is_said_to_be(postgresql_socket: str) 
         two.close()
 
 
-@pytest.mark.parametrize("key", ["", "x" * 201, "a\tb"])
+@pytest.mark.parametrize("key", ["", "x" * 201, "two words", "a\tb"])
 def test_a_key_that_cannot_be_used_is_refused(client: TestClient, key: str) -> None:
     refused = client.post("/v1/cases", json=OPEN, headers=keyed(key))
     assert (refused.status_code, refused.json()["type"]) == (400, "/problems/bad-idempotency-key")
