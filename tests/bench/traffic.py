@@ -27,7 +27,7 @@ import uvicorn
 from api.app import create_app
 from api.run import settle
 from api.settings import Settings
-from schemas.requests import AdviceForEquipment
+from tests.bench.empty import add_empty
 from tests.bench.load import load, request
 
 MACHINES = ("quillmere-c45", "quillmere-f140", "quillmere-h6", "quillmere-w50")
@@ -40,9 +40,7 @@ def _serve(port: Connection, database: str) -> None:
     with socket.create_server(("127.0.0.1", 0)) as listener:
         app = create_app(Settings(database=database, open=True, most_findings=10**6))
 
-        @app.post("/empty")
-        async def empty(body: AdviceForEquipment) -> dict[str, str]:
-            return {"equipment": body.equipment}
+        add_empty(app)
 
         for stocked in app.state.service.registry.families.values():
             assert stocked.model

@@ -25,7 +25,7 @@ from fastapi import FastAPI
 from api.app import create_app
 from api.run import settle
 from api.settings import Settings
-from schemas.requests import AdviceForEquipment
+from tests.bench.empty import add_empty
 
 ADVICE: dict[str, Any] = {
     "equipment": "quillmere-c45",
@@ -41,11 +41,7 @@ ADVICE: dict[str, Any] = {
 
 def _app() -> FastAPI:
     app = create_app(Settings(database=":memory:", open=True))
-
-    @app.post("/empty")
-    async def empty(body: AdviceForEquipment) -> dict[str, str]:
-        return {"equipment": body.equipment}
-
+    add_empty(app)
     return app
 
 
