@@ -53,9 +53,11 @@ $(BIN)/python:
 $(VENV)/.run: $(BIN)/python requirements.lock pyproject.toml
 	$(BIN)/pip install --quiet --require-hashes -r requirements.lock
 	$(BIN)/pip install --quiet --no-deps --no-build-isolation --editable .
+	$(BIN)/python -m compileall -q graph schemas api
 	@touch $@
 
 $(VENV)/.dev: $(BIN)/python requirements-dev.lock pyproject.toml
 	$(BIN)/pip install --quiet --require-hashes -r requirements-dev.lock
 	$(BIN)/pip install --quiet --no-deps --no-build-isolation --editable .
+	$(BIN)/python -m compileall -q graph schemas api
 	@touch $@ $(VENV)/.run

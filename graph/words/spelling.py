@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from graph.words.common import COMMON, ORDINARY
-from graph.words.english import ENGLISH
+from graph.words.english import english
 from graph.words.sounds import sound
 from graph.words.stems import Word, stem, words_of
 from graph.words.thesaurus import EMPTY, empty, everyday
@@ -46,7 +46,7 @@ class Spelling:
     def __init__(self, words: Iterable[str], right: Iterable[str] = ()) -> None:
         """`words` are put in the place of misspelt ones; those and `right` are left as they are."""
         self.words = frozenset(words) | _GROWN
-        self.rest = frozenset(right) | _USUAL | ORDINARY | ENGLISH
+        self.rest = frozenset(right) | _USUAL | ORDINARY | english()
         self.stems = frozenset(stem(w) for w in (*self.words, *right)) | _right_stems()
         self.near: dict[str, set[str]] = defaultdict(set)
         self.sounding: dict[str, set[str]] = defaultdict(set)
@@ -128,7 +128,7 @@ class Spelling:
 @lru_cache(maxsize=1)
 def _right_stems() -> frozenset[str]:
     """Stems of words that are right whatever the machine."""
-    return frozenset(stem(w) for w in ORDINARY | ENGLISH) | everyday() | empty()
+    return frozenset(stem(w) for w in ORDINARY | english()) | everyday() | empty()
 
 
 def _cuts(word: str, most: int) -> set[str]:
